@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * What crosses the bus: snapshots up (edge to core), scenes down (core to edge). One frame a message; fixed
+ * little-endian layout, written out byte by byte in frames.c; a version byte first. Decoding checks length, version,
+ * type and every range to the last byte; anything else is malformed, is counted by the caller and changes nothing. Core
+ * trusts no edge: it re-validates here.
+ */
+#ifndef STEADYHAND_BUS_FRAMES_H
+#define STEADYHAND_BUS_FRAMES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "policy/crowd/crowd.h"
+#include "policy/motion/policy.h"
+
+enum {
+    BUS_VERSION = 1,
+    BUS_FRAME_MAX = 1024, /* any frame, encoded */
+};
+
+enum bus_type { BUS_SNAPSHOT = 1, BUS_SCENE = 2 };
+
+/* Counts since the edge started, for the desk and the summary. */
+struct edge_counts {
+    uint64_t accepted; /* wishes counted */
+    uint64_t limited;  /* wishes over the viewer's rate */
+    uint64_t refused;  /* wishes malformed or not possible now */
+    uint64_t connects;
+    uint64_t turned_away; /* connections refused by a limit */
+};
+
+/* An edge's whole crowd, now. */
+struct snapshot {
+    uint64_t seq;   /* grows by one per frame; core drops what is not newer */
+    uint32_t round; /* the round its votes are for */
+    struct tally tally;
+    struct edge_counts counts;
+};
+
+/* The small state message for every page. */
+struct scene {
+    uint64_t seq;
+    uint64_t now_ns; /* core's monotonic clock */
+    struct vec3 position, velocity, wanted;
+    double swing_rad, uncertainty_m, clearance_m, margin_m, braking_m;
+    bool rig_fresh, rig_fault, rig_at_rest;
+    enum stop_state stop_state;
+    enum reason stop_reason;
+    enum lane lane;
+    reason_set reasons;
+    int keepout; /* index, -1 = none */
+    bool goal_set;
+    struct vec3 goal;
+    enum crowd_mode mode;
+    double audience_scale;
+    enum poll_phase poll_phase;
+    uint32_t round;
+    uint32_t round_left_ms;
+    enum choice last_outcome;
+    uint32_t last_voices;
+    uint32_t needed;    /* votes a change needs now */
+    double blend[3];    /* median stick */
+    struct tally crowd; /* merged over all edges; the histograms are not sent (zero after decoding) */
+    uint32_t edges;     /* alive */
+};
+
+/* Return the length written, 0 if `size` is too small. */
+size_t bus_encode_snapshot(const struct snapshot *s, uint8_t *buf, size_t size);
+size_t bus_encode_scene(const struct scene *s, uint8_t *buf, size_t size);
+
+/* True on success; on failure *s is unchanged. Checks that the tally is coherent: each axis' bins add up to `sticks`,
+ * `sticks` and the votes are not more than `viewers`; doubles are finite; enums are in range. */
+bool bus_decode_snapshot(const uint8_t *buf, size_t len, struct snapshot *s);
+bool bus_decode_scene(const uint8_t *buf, size_t len, struct scene *s);
+
+#endif

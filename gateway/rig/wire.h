@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The rig link on the wire. Freestanding C11: a microcontroller compiles wire.c as it stands. No libc, no float formats
+ * but IEEE 754 binary64/binary32, no alignment or byte order assumed.
+ *
+ * One UDP datagram a message, little-endian:
+ *   0  u32 magic "SHRL"   4 u8 version   5 u8 type   6 u16 body length   8 u64 session   16 u64 seq   24 body ... then
+ * a 16-byte tag The tag is keyed BLAKE2b-128 (RFC 7693) over all bytes before it, with the direction's key (seal.h
+ * computes it; the codec only reserves its place). Session and sequence: see below.
+ *
+ * Hello: core sends HELLO{core_nonce}; the rig answers CHALLENGE{core_nonce, rig_nonce, session}; core sends
+ * CONFIRM{rig_nonce} under that session. Only then does the session exist; it ends the one before, starts stopped (stop
+ * count 1, permit 0) and sequence numbers start anew. A replayed HELLO yields at most a CHALLENGE nobody confirms.
+ *
+ * Sequence: the receiver accepts only a seq greater than any accepted before in this session, per direction.
+ * Expiry: an intent names the rig-clock time after which it is void. Core derives it from the rig time in the newest
+ * telemetry plus the time since, which is never ahead of the rig's clock; so lateness is judged by the rig's own clock
+ * and no clocks are synchronised.
+ */
+#ifndef STEADYHAND_RIG_WIRE_H
+#define STEADYHAND_RIG_WIRE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+    WIRE_VERSION = 1,
+    WIRE_MAX_CORDS = 8,
+    WIRE_NONCE = 16,
+    WIRE_TAG = 16,
+    WIRE_HEADER = 24,
+    WIRE_MAX = 512, /* any datagram */
+};
+
+enum wire_type {
+    WIRE_HELLO = 1,     /* core to rig */
+    WIRE_CHALLENGE = 2, /* rig to core */
+    WIRE_CONFIRM = 3,   /* core to rig */
+    WIRE_INTENT = 4,    /* core to rig */
+    WIRE_STOP = 5,      /* core to rig */
+    WIRE_TELEMETRY = 6, /* rig to core */
+};
+
+struct wire_hello {
+    uint8_t core_nonce[WIRE_NONCE];
+};
+struct wire_challenge {
+    uint8_t core_nonce[WIRE_NONCE], rig_nonce[WIRE_NONCE];
+    uint64_t session;
+};
+struct wire_confirm {
+    uint8_t rig_nonce[WIRE_NONCE];
+};
+
+struct wire_intent {
+    uint64_t expires_rig_ns;         /* rig clock; void after it */
+    uint64_t stop_count;             /* the rig remembers the highest */
+    uint64_t permit;                 /* motion only while permit == highest stop count */
+    uint8_t motion;                  /* 0 or 1; 0 = brake to rest and hold */
+    double velocity[3];              /* m/s */
+    uint8_t cords;                   /* 0..WIRE_MAX_CORDS */
+    float cord_rate[WIRE_MAX_CORDS]; /* m/s, positive pays out */
+};
+
+struct wire_stop {
+    uint64_t stop_count;
+    uint8_t reason;
+};
+
+enum { /* wire_telemetry.flags */
+       WIRE_RIG_MOVING = 1 << 0,
+       WIRE_RIG_FAULT = 1 << 1,
+       WIRE_RIG_BRAKING = 1 << 2, /* stopped by count, lease or watchdog */
+       WIRE_RIG_LAPSED = 1 << 3,  /* the last intent expired */
+};
+
+struct wire_telemetry {
+    uint64_t rig_ns;          /* rig clock when measured */
+    uint64_t last_intent_seq; /* highest accepted */
+    uint64_t stop_count;      /* highest heard: core repeats a stop until it sees it here */
+    uint32_t flags;
+    double position[3], velocity[3]; /* m, m/s */
+    float uncertainty_m, swing_rad;
+    uint8_t cords;
+    float cord_length[WIRE_MAX_CORDS], cord_tension[WIRE_MAX_CORDS]; /* m, N */
+    uint32_t refused_tag, refused_session, refused_seq, refused_late,
+        refused_form; /* datagrams the rig dropped, since it started */
+};
+
+struct wire_message {
+    enum wire_type type;
+    uint64_t session, seq;
+    union {
+        struct wire_hello hello;
+        struct wire_challenge challenge;
+        struct wire_confirm confirm;
+        struct wire_intent intent;
+        struct wire_stop stop;
+        struct wire_telemetry telemetry;
+    } body;
+};
+
+/* Encodes all but the tag; returns the length *including* the WIRE_TAG bytes left for it, 0 if size is too small or the
+ * message is not encodable (unknown type, cords out of range). */
+size_t wire_encode(const struct wire_message *m, uint8_t *buf, size_t size);
+
+/* Checks magic, version, type, exact length, ranges (cords, motion), finite floats. The tag must have been checked
+ * before. True on success; on failure *m is unchanged. */
+bool wire_decode(const uint8_t *buf, size_t len, struct wire_message *m);
+
+#endif

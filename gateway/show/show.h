@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The show file: one JSON document that describes one show. Loaded once, strictly, before anything else starts; the
+ * same struct then serves every process. Every error is found and told, not only the first, each with where, what and
+ * how to mend it.
+ */
+#ifndef STEADYHAND_SHOW_SHOW_H
+#define STEADYHAND_SHOW_SHOW_H
+
+#include <stdio.h>
+
+#include "policy/crowd/crowd.h"
+#include "policy/crowd/pace.h"
+#include "policy/motion/policy.h"
+
+enum {
+    SHOW_NAME = 64,
+    SHOW_HOST = 46,
+    SHOW_ORIGINS = 8,
+    SHOW_ORIGIN = 128,
+    SHOW_RULES = 512,
+};
+
+struct show_listener {
+    char host[SHOW_HOST]; /* IPv4 literal */
+    uint16_t port;        /* 1..65535 */
+    int origins;          /* 0: only the page's own origin (Origin must equal the Host header) */
+    char origin[SHOW_ORIGINS][SHOW_ORIGIN];
+};
+
+/* What an edge enforces on its own. */
+struct show_admission {
+    uint32_t max_viewers;     /* per edge */
+    uint32_t max_per_address; /* connections from one IPv4 address */
+    uint32_t message_bytes;   /* largest message a viewer may send */
+    uint32_t header_bytes;    /* largest request header block */
+    double handshake_s;       /* time to complete the upgrade */
+    struct pace_config pace;  /* wishes a viewer */
+};
+
+/* What only the simulated rig needs. */
+struct show_sim {
+    bool enabled; /* `run` starts rig-sim */
+    double platform_kg, body_kg;
+    double swing_damping;      /* 0..1 damping ratio of the body pendulum */
+    double cord_stiffness_npm; /* N/m of a cord */
+    double cord_damping_nspm;  /* N s/m */
+    double winch_speed_mps, winch_accel_mps2;
+    double noise_m, noise_rad; /* 1 sigma of reported position and swing */
+    double command_latency_s, telemetry_latency_s;
+};
+
+struct show {
+    char name[SHOW_NAME];
+    char rules[SHOW_RULES]; /* house rules, shown to viewers */
+
+    struct policy_config policy;
+    struct crowd_config crowd;
+    enum crowd_mode first_mode; /* audience mode when the show starts */
+    double audience_scale;      /* 0..1, at start */
+    uint64_t crowd_lease_ns;    /* an edge silent for longer loses its voice */
+    uint64_t operator_lease_ns; /* an operator who holds and is silent for longer lapses */
+
+    struct vec3 home; /* platform position the show starts from */
+    char keepout_name[VOLUME_MAX_KEEPOUTS][SHOW_NAME];
+
+    char rig_host[SHOW_HOST];
+    uint16_t rig_port;
+    struct show_sim sim;
+
+    struct show_listener audience, desk;
+    int edges; /* 1..16 processes */
+    struct show_admission admission;
+};
+
+/* Reads and checks the file. On success fills *show and returns 0. Otherwise prints every error found to `err`, one a
+ * line: FILE:LINE: /json/pointer: what was expected, what was found. Hint: ... (LINE left out where not known) and
+ * returns the number of errors (>= 1), or -1 if the file could not be read. *show is then unchanged. */
+int show_load(const char *path, struct show *show, FILE *err);
+
+#endif

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The whole of a crowd's present wishes, as state: counts and histograms that add. An edge sends its tally again and
+ * again (a lost one heals itself); core adds the latest of every edge. tally_merge is commutative and associative, so
+ * any split of a crowd over edges gives the same sum.
+ */
+#ifndef STEADYHAND_CROWD_TALLY_H
+#define STEADYHAND_CROWD_TALLY_H
+
+#include <stdint.h>
+
+/* The candidates of a poll for a step; "stay" is always one of them. */
+enum choice {
+    CHOICE_STAY,
+    CHOICE_TRUCK_LEFT,    /* x - */
+    CHOICE_TRUCK_RIGHT,   /* x + */
+    CHOICE_DOLLY_OUT,     /* y - : away from the back wall, towards the front */
+    CHOICE_DOLLY_IN,      /* y + */
+    CHOICE_PEDESTAL_DOWN, /* z - */
+    CHOICE_PEDESTAL_UP,   /* z + */
+    CHOICE_COUNT
+};
+
+enum {
+    TALLY_AXES = 3,
+    TALLY_BINS = 33, /* a held stick in -1..1, bin 16 = 0, bin width 1/16 */
+};
+
+struct tally {
+    uint32_t viewers;             /* connected */
+    uint32_t votes[CHOICE_COUNT]; /* voices for each candidate in this round */
+    uint32_t sticks;              /* sticks held now; each is in one bin of every axis */
+    uint32_t stick[TALLY_AXES][TALLY_BINS];
+};
+
+void tally_clear(struct tally *tally);
+
+/* into += from, each count saturating at UINT32_MAX. */
+void tally_merge(struct tally *into, const struct tally *from);
+
+/* Nearest bin of a stick position; values outside -1..1 saturate, NaN is the middle. */
+int tally_bin(double stick);
+double tally_bin_value(int bin);
+
+/* "stay", "truck-left", ...: the words of the protocol. NULL out of range. */
+const char *choice_name(enum choice c);
+
+#endif

@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * Lanes: the sources of wanted motion, in order of authority. The highest present lane drives; a change of lane is
+ * bumpless because every lane only ever asks for a velocity and the guard limits how fast that may change.
+ */
+#ifndef STEADYHAND_MOTION_LANES_H
+#define STEADYHAND_MOTION_LANES_H
+
+#include "policy/motion/reason.h"
+#include "policy/motion/vec.h"
+
+enum lane { LANE_IDLE, LANE_AUDIENCE, LANE_OPERATOR, LANE_COUNT };
+
+/* What a lane may do. */
+struct lane_limits {
+    double speed_mps;  /* > 0 */
+    double accel_mps2; /* > 0, at most the rig's braking */
+};
+
+enum wish_kind {
+    WISH_STAY,     /* come to rest, drop any goal */
+    WISH_VELOCITY, /* stick: each axis -1..1 of the lane's speed */
+    WISH_NUDGE,    /* step, metres: a goal that far from where the camera is when a new id is first seen */
+};
+
+struct wish {
+    enum wish_kind kind;
+    uint32_t id; /* of a nudge: a new id is a new nudge, the same id is the same one */
+    struct vec3 v;
+};
+
+struct lanes_input {
+    bool operator_holds; /* somebody has taken control and has not lapsed */
+    struct wish operator_wish;
+    bool audience_open;  /* the desk has opened the audience lane */
+    bool audience_fresh; /* a crowd snapshot younger than its lease is at hand */
+    struct wish audience_wish;
+    double audience_scale; /* 0..1, set at the desk: fraction of the lane's speed */
+};
+
+struct lanes_config {
+    struct lane_limits limits[LANE_COUNT];
+    double max_nudge_m;    /* > 0: longer nudges are cut to this */
+    double goal_timeout_s; /* > 0: a goal not reached by then is dropped */
+    double brake_mps2;
+    double dt_s;
+};
+
+struct lanes {
+    enum lane lane;
+    bool goal_set;
+    struct vec3 goal;
+    uint32_t nudge_id; /* last nudge taken up */
+    double goal_age_s;
+};
+
+struct lanes_output {
+    enum lane lane;
+    struct vec3 wanted; /* m/s, finite, within the lane's speed */
+    double accel_mps2;
+    reason_set reasons;
+};
+
+void lanes_init(struct lanes *lanes);
+
+/* Arbitrates and turns the driving lane's wish into a velocity. `position` must be finite. Wishes may hold
+ * anything: what is not finite is refused (REASON_BAD_WISH) and counts as stay. Goals are dropped whenever
+ * `moving_allowed` is false or the lane changes, so that nothing old is taken up again after a stop. */
+void lanes_step(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_input *in, struct vec3 position,
+                bool moving_allowed, struct lanes_output *out);
+
+#endif

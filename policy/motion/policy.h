@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * One tick of the policy: everything known in, one intent out.
+ *
+ *   telemetry -> stop -> lanes -> guard -> cord rates -> intent + reasons
+ *
+ * A pure function of config, state and input: no I/O, no clock, no allocation, no globals. Replaying the recorded
+ * inputs gives the same intents, bit for bit. Input may hold anything (NaN, infinities, jumps, silence): the
+ * output is finite and within the limits all the same.
+ */
+#ifndef STEADYHAND_MOTION_POLICY_H
+#define STEADYHAND_MOTION_POLICY_H
+
+#include <stdint.h>
+
+#include "policy/motion/cords.h"
+#include "policy/motion/guard.h"
+#include "policy/motion/lanes.h"
+#include "policy/motion/stop.h"
+
+/* All of it, checked once by policy_config_valid(), constant while a show runs. */
+struct policy_config {
+    struct guard_config guard;
+    struct lanes_config lanes;
+    uint64_t telemetry_timeout_ns; /* > 0: older telemetry is lost telemetry */
+    uint64_t presence_timeout_ns;  /* > 0 */
+    bool presence_required;        /* an operator must be connected and alive while running */
+    double jump_mps;               /* > 0: a position that moves faster than this is a jump */
+};
+
+/* What the rig last reported. */
+struct rig_report {
+    bool ever;            /* anything was received in this session */
+    uint64_t received_ns; /* core's clock */
+    uint64_t seq;         /* of the telemetry; must grow, else it is frozen */
+    struct vec3 position; /* m */
+    double uncertainty_m;
+    double swing_rad;
+    bool fault; /* the rig says it cannot move safely */
+};
+
+struct policy_input {
+    uint64_t now_ns; /* monotonic */
+    struct rig_report rig;
+    struct stop_input stop; /* .inhibit is filled by the policy itself; what the caller puts there is honoured too */
+    struct lanes_input lanes;
+    uint64_t presence_ns; /* when an operator was last heard, 0 = never */
+    bool tick_late;       /* core overran: brake and latch */
+};
+
+struct policy {
+    struct stop stop;
+    struct lanes lanes;
+    struct guard guard;
+    struct rig_report last;   /* last telemetry that was believed */
+    uint64_t last_advance_ns; /* when telemetry last advanced */
+};
+
+/* One vetted, expiring command. */
+struct intent {
+    struct vec3 velocity; /* m/s */
+    int cords;
+    double cord_rate_mps[VOLUME_MAX_CORDS];
+    bool motion;         /* false: brake to rest and hold, whatever the velocity says */
+    uint64_t stop_count; /* see stop.h */
+    uint64_t permit;
+};
+
+struct policy_output {
+    struct intent intent;
+    enum stop_state stop_state;
+    enum reason stop_reason;
+    enum lane lane;
+    struct vec3 wanted; /* m/s, what the driving lane asked for */
+    reason_set reasons; /* reason_first() is the one to show */
+    struct guard_output guard;
+    bool goal_set;
+    struct vec3 goal;
+};
+
+bool policy_config_valid(const struct policy_config *cfg);
+void policy_init(struct policy *policy);
+void policy_step(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in,
+                 struct policy_output *out);
+
+#endif

@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The stop state machine. A stop latches from any state and keeps its first reason; ending it takes two deliberate
+ * acts of an operator: reset (which never moves anything), then go. It is checked once, before any table.
+ *
+ * This is a software stop of category 2 in the words of IEC 60204-1 (braked to rest, held under power). It is not
+ * an emergency stop (ISO 13850): a rig that can hurt someone needs a hard-wired one.
+ *
+ * Stops are counted. Each stop raises `count`; go sets `permit` to the count it has seen; the rig moves only while
+ * permit equals the highest count it has heard. So an intent that was under way when a stop was pressed cannot undo it,
+ * in whatever order the datagrams arrive.
+ */
+#ifndef STEADYHAND_MOTION_STOP_H
+#define STEADYHAND_MOTION_STOP_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "policy/motion/reason.h"
+
+enum stop_state {
+    STOP_LATCHED, /* stopped; only a reset leads on */
+    STOP_READY,   /* reset; still at rest; go leads on */
+    STOP_RUNNING, /* motion allowed */
+    STOP_STATE_COUNT
+};
+
+enum stop_event { STOP_EVENT_NONE, STOP_EVENT_RESET, STOP_EVENT_GO, STOP_EVENT_COUNT };
+
+struct stop {
+    enum stop_state state;
+    enum reason reason; /* why it is latched; REASON_NONE while running */
+    uint64_t count;     /* stops so far in this session with the rig, >= 1 */
+    uint64_t permit;    /* the count that go was given for; motion only while permit == count */
+};
+
+struct stop_input {
+    uint64_t asked;        /* stops requested by people so far (monotonic; the desk thread counts them) */
+    enum reason asked_why; /* of the first of them that is newer than the last step */
+    enum reason inhibit;   /* a condition that forbids motion now, or REASON_NONE */
+    enum stop_event event; /* at most one a tick; reset and go come only from an operator */
+};
+
+/* Starts latched with REASON_STARTED_UP, count 1, permit 0. */
+void stop_init(struct stop *stop);
+
+/*
+ * One tick. Any newly asked stop, or an inhibit while running, latches, whatever the state and whatever the event.
+ * A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything else is ignored.
+ * count >= asked always holds afterwards: count is raised to at least 1 + asked.
+ */
+void stop_step(struct stop *stop, const struct stop_input *in);
+
+static inline bool stop_allows_motion(const struct stop *stop)
+{
+    return stop->state == STOP_RUNNING && stop->permit == stop->count;
+}
+
+bool stop_valid(const struct stop *stop);
+
+#endif

@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* 3-vectors in the room frame: x right along the front wall, y away from it, z up; metres unless said. */
+#ifndef STEADYHAND_MOTION_VEC_H
+#define STEADYHAND_MOTION_VEC_H
+
+#include <math.h>
+#include <stdbool.h>
+
+struct vec3 {
+    double x, y, z;
+};
+
+static inline struct vec3 vec_add(struct vec3 a, struct vec3 b)
+{
+    return (struct vec3){a.x + b.x, a.y + b.y, a.z + b.z};
+}
+
+static inline struct vec3 vec_sub(struct vec3 a, struct vec3 b)
+{
+    return (struct vec3){a.x - b.x, a.y - b.y, a.z - b.z};
+}
+
+static inline struct vec3 vec_scale(struct vec3 a, double k)
+{
+    return (struct vec3){a.x * k, a.y * k, a.z * k};
+}
+
+/* a + k b */
+static inline struct vec3 vec_along(struct vec3 a, struct vec3 b, double k)
+{
+    return (struct vec3){a.x + k * b.x, a.y + k * b.y, a.z + k * b.z};
+}
+
+static inline double vec_dot(struct vec3 a, struct vec3 b)
+{
+    return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+
+static inline double vec_norm(struct vec3 a)
+{
+    return sqrt(vec_dot(a, a));
+}
+
+static inline bool vec_finite(struct vec3 a)
+{
+    return isfinite(a.x) && isfinite(a.y) && isfinite(a.z);
+}
+
+#endif
