@@ -34,10 +34,11 @@ struct stop {
     enum reason reason; /* why it is latched; REASON_NONE while running */
     uint64_t count;     /* stops so far in this session with the rig, >= 1 */
     uint64_t permit;    /* the count that go was given for; motion only while permit == count */
+    uint64_t asked;     /* the newest stop_input.asked that was taken in */
 };
 
 struct stop_input {
-    uint64_t asked;        /* stops requested by people so far (monotonic; the desk thread counts them) */
+    uint64_t asked;        /* grows with every stop people ask for, and only then; see gateway/core/stop_line.h */
     enum reason asked_why; /* of the first of them that is newer than the last step */
     enum reason inhibit;   /* a condition that forbids motion now, or REASON_NONE */
     enum stop_event event; /* at most one a tick; reset and go come only from an operator */
@@ -47,9 +48,14 @@ struct stop_input {
 void stop_init(struct stop *stop);
 
 /*
- * One tick. Any newly asked stop, or an inhibit while running, latches, whatever the state and whatever the event.
- * A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything else is ignored.
- * count >= asked always holds afterwards: count is raised to at least 1 + asked.
+ * One tick. Any newly asked stop (asked > stop->asked), or an inhibit while running, latches, whatever the state and
+ * whatever the event. A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything
+ * else is ignored.
+ *
+ * Afterwards count >= 1 + asked: the rig may have heard that count from a stop datagram already, and would never obey a
+ * smaller permit. A latch out of STOP_RUNNING always raises count above permit. `asked` is compared with the last
+ * one, not with count: an inhibit in the same moment may have raised count as far, and the stop must still cancel the
+ * event of this tick.
  */
 void stop_step(struct stop *stop, const struct stop_input *in);
 
