@@ -1,0 +1,233 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// The two ends of the web protocol as a script speaks them: a viewer and a desk. Used by the demo's synthetic crowd and
+// by the end-to-end tests.
+import WebSocket from 'ws';
+
+/** Waits without holding the process open longer than needed. */
+export function sleep(ms) {
+  return new Promise((resolve) => setTimeout(resolve, ms));
+}
+
+/**
+ * Calls `probe` every `everyMs` until it returns something truthy, and returns that. Throws with `what` after
+ * `timeoutMs`.
+ */
+export async function until(what, probe, timeoutMs = 5000, everyMs = 20) {
+  const end = performance.now() + timeoutMs;
+  for (;;) {
+    const got = await probe();
+    if (got) return got;
+    if (performance.now() > end) throw new Error(`waited ${timeoutMs} ms in vain for: ${what}`);
+    await sleep(everyMs);
+  }
+}
+
+/** One WebSocket that speaks JSON messages: keeps the newest scene and room, and everything else in `messages`. */
+class Client {
+  constructor(base, path, subprotocol, options = {}) {
+    this.messages = [];
+    this.scene = null;
+    this.room = null;
+    this.closed = null;
+    this.listeners = new Set();
+    this.socket = new WebSocket(base.replace(/^http/, 'ws') + path, subprotocol, {
+      origin: options.origin ?? base,
+      perMessageDeflate: false,
+      handshakeTimeout: options.handshakeTimeout ?? 10000,
+    });
+    this.socket.on('message', (data) => this.#take(JSON.parse(data.toString())));
+    this.socket.on('close', (code, reason) => {
+      this.closed = { code, reason: reason.toString() };
+      for (const tell of [...this.listeners]) tell({ type: 'closed', ...this.closed });
+    });
+    this.opened = new Promise((resolve, reject) => {
+      this.socket.once('open', () => resolve(this));
+      this.socket.once('error', reject);
+    });
+    this.opened.catch(() => {}); // whoever cares awaits it
+    this.socket.on('error', () => {});
+  }
+
+  #take(message) {
+    message.at = performance.now();
+    if (message.type === 'scene') this.scene = message;
+    else if (message.type === 'room') this.room = message;
+    else if (message.type !== 'beat' && this.messages.length < 10000) this.messages.push(message);
+    for (const tell of [...this.listeners]) tell(message);
+  }
+
+  send(message) {
+    if (this.socket.readyState === WebSocket.OPEN) this.socket.send(JSON.stringify(message));
+  }
+
+  sendRaw(text) {
+    this.socket.send(text);
+  }
+
+  /** The next message that `wanted` accepts, from now on. */
+  next(what, wanted, timeoutMs = 5000) {
+    return new Promise((resolve, reject) => {
+      const tell = (message) => {
+        const hit = wanted(message);
+        if (!hit && message.type !== 'closed') return;
+        clearTimeout(timer);
+        this.listeners.delete(tell);
+        if (hit) resolve(message);
+        else reject(new Error(`closed with ${message.code} "${message.reason}" while waiting for: ${what}`));
+      };
+      const timer = setTimeout(() => {
+        this.listeners.delete(tell);
+        reject(new Error(`waited ${timeoutMs} ms in vain for: ${what}`));
+      }, timeoutMs);
+      this.listeners.add(tell);
+    });
+  }
+
+  /** The next scene that `wanted` accepts; the present one counts too. */
+  async sceneWhere(what, wanted, timeoutMs = 5000) {
+    if (this.scene && wanted(this.scene)) return this.scene;
+    try {
+      return await this.next(what, (m) => m.type === 'scene' && wanted(m), timeoutMs);
+    } catch (e) {
+      const { state, lane, mode, rig, at_rest, reason, pos } = this.scene ?? {};
+      throw new Error(`${e.message}; last scene: ${JSON.stringify({ state, lane, mode, rig, at_rest, reason, pos })}`);
+    }
+  }
+
+  async close() {
+    if (this.socket.readyState === WebSocket.CLOSED) return;
+    const gone = new Promise((resolve) => this.socket.once('close', resolve));
+    this.socket.close();
+    await Promise.race([gone, sleep(500)]);
+    this.socket.terminate();
+  }
+
+  /** Gone without a word, as when a phone's battery dies. */
+  kill() {
+    this.socket.terminate();
+  }
+}
+
+/** A member of the audience. */
+export class Viewer extends Client {
+  constructor(base, options) {
+    super(base, '/audience', 'steadyhand.audience.1', options);
+  }
+
+  vote(choice, round = this.scene?.round?.id) {
+    this.send({ type: 'vote', round, choice });
+  }
+
+  stick(x, y, z) {
+    this.send({ type: 'stick', x, y, z });
+  }
+
+  letGo() {
+    this.send({ type: 'release' });
+  }
+}
+
+/** Somebody with a pass: operator, moderator or spotter. Sends the heartbeat by itself. */
+export class Desk extends Client {
+  #beat = null;
+  #held = null;
+
+  constructor(base, pass, options) {
+    super(base, '/desk', 'steadyhand.desk.1', options);
+    this.welcomed = this.next('welcome', (m) => m.type === 'welcome', 5000);
+    this.welcomed.catch(() => {});
+    this.opened.then(
+      () => {
+        this.send({ type: 'hello', pass });
+        let n = 0;
+        this.#beat = setInterval(() => this.send({ type: 'beat', n: ++n }), 250);
+        this.socket.once('close', () => this.#quiet());
+      },
+      () => this.#quiet(),
+    );
+  }
+
+  static async open(base, pass, options) {
+    const desk = new Desk(base, pass, options);
+    await desk.opened;
+    await desk.welcomed;
+    await desk.sceneWhere('a first scene', () => true);
+    return desk;
+  }
+
+  #quiet() {
+    clearInterval(this.#beat);
+    clearInterval(this.#held);
+  }
+
+  /** Stays connected but goes silent: no beats, no stick. */
+  fallSilent() {
+    this.#quiet();
+  }
+
+  /** Presses STOP; resolves to the milliseconds from the press to the rig's confirmation. */
+  async stop() {
+    const pressed = performance.now();
+    const confirmed = this.next('the rig to confirm the stop', (m) => m.type === 'stopped', 5000);
+    this.send({ type: 'stop' });
+    return (await confirmed).at - pressed;
+  }
+
+  /** Reset, then go: the two deliberate acts. */
+  async start() {
+    this.send({ type: 'reset' });
+    await this.sceneWhere('ready after a reset', (s) => s.state === 'ready', 3000);
+    this.send({ type: 'go' });
+    await this.sceneWhere('running after go', (s) => s.state === 'running', 3000);
+  }
+
+  async take() {
+    this.send({ type: 'take' });
+    await this.sceneWhere('control taken', (s) => s.desk?.you_hold === true, 3000);
+  }
+
+  async release() {
+    this.hold(null);
+    this.send({ type: 'release' });
+    await this.sceneWhere('control given back', (s) => s.desk?.you_hold !== true, 3000);
+  }
+
+  /** Holds the stick there until told otherwise; null lets go. */
+  hold(x, y = 0, z = 0) {
+    clearInterval(this.#held);
+    const send = () => this.send({ type: 'stick', x: x ?? 0, y, z });
+    send();
+    if (x !== null) this.#held = setInterval(send, 100);
+  }
+
+  mode(mode) {
+    this.send({ type: 'mode', mode });
+  }
+
+  scale(value) {
+    this.send({ type: 'scale', value });
+  }
+
+  async close() {
+    this.#quiet();
+    await super.close();
+  }
+
+  kill() {
+    this.#quiet();
+    super.kill();
+  }
+}
+
+/** Opens `count` viewers, a few dozen at a time so that the listener's queue is not the thing being tested. */
+export async function crowd(base, count, options) {
+  const viewers = [];
+  while (viewers.length < count) {
+    const batch = Array.from({ length: Math.min(40, count - viewers.length) }, () => new Viewer(base, options));
+    await Promise.all(batch.map((v) => v.opened));
+    viewers.push(...batch);
+  }
+  return viewers;
+}
