@@ -19,12 +19,17 @@
 
 enum {
     BUS_VERSION = 1,
-    BUS_FRAME_MAX = 1024, /* any frame, encoded */
+    BUS_FRAME_MAX = 1024,      /* any frame, encoded */
+    BUS_MAX_VIEWERS = 1 << 20, /* that one edge may claim: the sum over all edges cannot overflow a count */
 };
 
 enum bus_type { BUS_SNAPSHOT = 1, BUS_SCENE = 2 };
 
-/* Counts since the edge started, for the desk and the summary. */
+/* No number in a scene is greater, whatever its unit: keeps text made from it short. */
+#define BUS_MAX_REAL 1e6
+
+/* Counts since the edge connected to core, for the desk and the summary: core adds up the counts of connections that
+ * have ended, so an edge that connects again counts from 0. */
 struct edge_counts {
     uint64_t accepted; /* wishes counted */
     uint64_t limited;  /* wishes over the viewer's rate */
@@ -68,12 +73,15 @@ struct scene {
     uint32_t edges;     /* alive */
 };
 
-/* Return the length written, 0 if `size` is too small. */
+/* Return the length written, 0 if `size` is too small or the struct is one that decoding would refuse. Of a scene only
+ * enums, the reason set and the keep-out can be refused: its numbers are made finite and brought into range (NaN: 0),
+ * so that the pages still hear why everything has stopped when a number has gone bad. */
 size_t bus_encode_snapshot(const struct snapshot *s, uint8_t *buf, size_t size);
 size_t bus_encode_scene(const struct scene *s, uint8_t *buf, size_t size);
 
-/* True on success; on failure *s is unchanged. Checks that the tally is coherent: each axis' bins add up to `sticks`,
- * `sticks` and the votes are not more than `viewers`; doubles are finite; enums are in range. */
+/* True on success; on failure *s is unchanged. A snapshot's tally must be coherent (tally_valid) and claim at most
+ * BUS_MAX_VIEWERS; a scene's numbers must be within +-BUS_MAX_REAL, its scale in 0..1, its blend in -1..1, its enums in
+ * range, its reasons known ones. */
 bool bus_decode_snapshot(const uint8_t *buf, size_t len, struct snapshot *s);
 bool bus_decode_scene(const uint8_t *buf, size_t len, struct scene *s);
 

@@ -22,7 +22,8 @@ struct crowd_config {
 struct crowd {
     enum crowd_mode mode;
     struct poll poll;
-    uint32_t nudge_id; /* grows with every decided round that asks for a step */
+    uint32_t nudge_id; /* grows with every decided round that asks for a step; 0 = none yet */
+    bool nudging;      /* that step is still wished: ended by a round that stays, a stop, silence or a new mode */
     double nudge[3];   /* metres */
 };
 
@@ -30,7 +31,8 @@ struct crowd_input {
     enum crowd_mode mode; /* set at the desk; a change drops the open round */
     bool fresh;           /* the tally is younger than its lease */
     bool running;         /* motion is allowed */
-    struct tally tally;   /* merged; votes are for round crowd->poll.round only */
+    uint32_t round;       /* the round the tally's votes are for; votes for any other but the open one do not count */
+    struct tally tally;   /* merged over all edges */
     uint64_t now_ns;
 };
 
@@ -44,6 +46,8 @@ struct crowd_output {
 };
 
 void crowd_init(struct crowd *crowd);
+
+/* One step. A wish is there only while motion is allowed and the tally is fresh: silence is no wish. */
 void crowd_step(const struct crowd_config *cfg, struct crowd *crowd, const struct crowd_input *in,
                 struct crowd_output *out);
 bool crowd_config_valid(const struct crowd_config *cfg);

@@ -21,7 +21,8 @@ struct pace {
     uint64_t tat_ns; /* theoretical arrival time; 0 = none yet */
 };
 
-/* True if the arrival conforms. If not, the state is unchanged and *wait_ns (may be NULL) says how long to wait. */
+/* True if the arrival conforms. If not, the state is unchanged. *wait_ns (may be NULL): how long to wait before one
+ * would conform, 0 if this one does. */
 bool pace_arrive(const struct pace_config *cfg, struct pace *pace, uint64_t now_ns, uint64_t *wait_ns);
 
 #endif

@@ -9,6 +9,7 @@
 #ifndef STEADYHAND_CROWD_TALLY_H
 #define STEADYHAND_CROWD_TALLY_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 /* The candidates of a poll for a step; "stay" is always one of them. */
@@ -36,6 +37,12 @@ struct tally {
 };
 
 void tally_clear(struct tally *tally);
+
+/* Coherent: the bins of each axis add up to `sticks`; neither `sticks` nor the votes together exceed `viewers`. */
+bool tally_valid(const struct tally *tally);
+
+/* Votes for all candidates together. */
+uint64_t tally_cast(const struct tally *tally);
 
 /* into += from, each count saturating at UINT32_MAX. */
 void tally_merge(struct tally *into, const struct tally *from);
