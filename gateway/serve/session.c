@@ -1,0 +1,199 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* A WebSocket from its opening to its end: whole messages in, newest messages out. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "gateway/serve/serve_impl.h"
+
+enum { CLOSE_PATIENCE_S = 3, WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003 };
+
+static void unlink_open(struct serve_peer *peer)
+{
+    *peer->link = peer->next;
+    if (peer->next)
+        peer->next->link = peer->link;
+}
+
+static void link_open(struct serve_peer *peer)
+{
+    struct serve_peer **head = &peer->serve->open;
+    peer->next = *head;
+    peer->link = head;
+    if (*head)
+        (*head)->link = &peer->next;
+    *head = peer;
+}
+
+/* Tells the library why, and gives what a callback returns to close. */
+static int close_now(struct serve_peer *peer, int code, const char *reason)
+{
+    unsigned char text[124];
+    size_t len = strnlen(reason, 120);
+    memcpy(text, reason, len);
+    lws_close_reason(peer->wsi, (enum lws_close_status)code, text, len);
+    return -1;
+}
+
+static int close_if_asked(struct serve_peer *peer)
+{
+    return peer->close_code ? close_now(peer, peer->close_code, peer->close_reason ? peer->close_reason : "") : 0;
+}
+
+static int begin(struct serve_peer *peer)
+{
+    struct serve *serve = peer->serve;
+    if (!door_begin_session(&serve->door, peer->address)) {
+        serve->counts.turned_away++;
+        serve_close(peer, SERVE_CLOSE_BUSY, "full: try again later");
+        return 0;
+    }
+    peer->session = true;
+    peer->open = true;
+    link_open(peer);
+    serve->counts.opened++;
+    if (!serve->cfg.handlers.open(serve->cfg.ctx, peer, peer->user))
+        serve_close(peer, SERVE_CLOSE_BUSY, "not now: try again later");
+    return 0;
+}
+
+static void end(struct serve_peer *peer)
+{
+    struct serve *serve = peer->serve;
+    if (peer->open) {
+        peer->open = false;
+        unlink_open(peer);
+        serve->cfg.handlers.closed(serve->cfg.ctx, peer, peer->user);
+    }
+    if (peer->session)
+        door_end_session(&serve->door, peer->address);
+    peer->session = false;
+}
+
+void session_forget(struct serve_peer *peer)
+{
+    end(peer);
+    door_leave(&peer->serve->door, peer->address);
+    free(peer->part);
+    free(peer->close_reason);
+    free(peer);
+}
+
+static bool keep_part(struct serve_peer *peer, const void *in, size_t len)
+{
+    if (!peer->part)
+        peer->part = malloc(peer->serve->cfg.admission.message_bytes);
+    if (!peer->part)
+        return false;
+    memcpy(peer->part + peer->part_len, in, len);
+    peer->part_len += len;
+    return true;
+}
+
+static int too_big(struct serve_peer *peer)
+{
+    peer->serve->counts.too_big++;
+    return close_now(peer, SERVE_CLOSE_TOO_BIG, "message too big");
+}
+
+static void deliver(struct serve_peer *peer, const char *text, size_t len)
+{
+    peer->serve->cfg.handlers.message(peer->serve->cfg.ctx, peer, peer->user, text, len);
+}
+
+/* The library hands over a message in pieces and knows no limit: pieces are counted here, with what the frame has yet
+ * to bring, so that an announced monster is refused at its first byte. */
+static int receive(struct serve_peer *peer, const void *in, size_t len)
+{
+    struct lws *wsi = peer->wsi;
+    size_t coming = lws_remaining_packet_payload(wsi);
+    size_t room = peer->serve->cfg.admission.message_bytes - peer->part_len;
+    bool first = lws_is_first_fragment(wsi) != 0, last = coming == 0 && lws_is_final_fragment(wsi);
+    if (peer->close_code)
+        return 0; /* on its way out: nothing it says counts */
+    if (lws_frame_is_binary(wsi))
+        return close_now(peer, WS_NOT_TEXT, "text messages only");
+    if (first == peer->in_message)
+        return close_now(peer, WS_PROTOCOL_ERROR, "fragments out of order");
+    if (len > room || coming > room - len)
+        return too_big(peer);
+    peer->in_message = !last;
+    if (first && last) {
+        deliver(peer, in, len);
+        return close_if_asked(peer);
+    }
+    if (!keep_part(peer, in, len))
+        return -1;
+    if (last) {
+        deliver(peer, peer->part, peer->part_len);
+        peer->part_len = 0;
+    }
+    return close_if_asked(peer);
+}
+
+/* Sends while there is something to say and the socket takes it. */
+static int transmit(struct serve_peer *peer)
+{
+    const struct serve_config *cfg = &peer->serve->cfg;
+    struct serve_message message;
+    while (!peer->close_code && peer->open && cfg->handlers.compose(cfg->ctx, peer, peer->user, &message)) {
+        unsigned char *text = (unsigned char *)(uintptr_t)message.text; /* the library writes its header before it */
+        if (lws_write(peer->wsi, text, message.len, LWS_WRITE_TEXT) < 0)
+            return -1;
+        if (lws_send_pipe_choked(peer->wsi)) {
+            lws_callback_on_writable(peer->wsi);
+            return 0;
+        }
+    }
+    return close_if_asked(peer);
+}
+
+void serve_close(struct serve_peer *peer, int code, const char *reason)
+{
+    if (peer->close_code)
+        return;
+    peer->close_code = (uint16_t)code;
+    peer->close_reason = strndup(reason, 120);
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, CLOSE_PATIENCE_S); /* a peer that never reads */
+    lws_callback_on_writable(peer->wsi);
+}
+
+void serve_want_write(struct serve_peer *peer)
+{
+    if (!peer->close_code)
+        lws_callback_on_writable(peer->wsi);
+}
+
+void serve_want_write_all(struct serve *serve)
+{
+    for (struct serve_peer *peer = serve->open; peer; peer = peer->next)
+        serve_want_write(peer);
+}
+
+uint32_t serve_peer_address(const struct serve_peer *peer)
+{
+    return peer->address;
+}
+
+int session_callback(struct lws *wsi, enum lws_callback_reasons reason, void *user, void *in, size_t len)
+{
+    (void)user;
+    struct serve_peer *peer = lws_get_opaque_user_data(wsi);
+    switch ((int)reason) {
+    case LWS_CALLBACK_FILTER_PROTOCOL_CONNECTION:
+        return peer && peer->vetted ? 0 : -1;
+    case LWS_CALLBACK_ESTABLISHED:
+        return peer ? begin(peer) : -1;
+    case LWS_CALLBACK_RECEIVE:
+        return peer ? receive(peer, in, len) : -1;
+    case LWS_CALLBACK_SERVER_WRITEABLE:
+        return peer ? transmit(peer) : -1;
+    case LWS_CALLBACK_CLOSED:
+        if (peer)
+            end(peer);
+        return 0;
+    default:
+        return web_callback(wsi, reason, user, in, len);
+    }
+}
