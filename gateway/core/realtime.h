@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* What a thread needs to be on time. Each of these is tried; where the system does not permit it, one plain line says
+ * so and what would help, and the show runs all the same: the tick measures its own lateness and motion stops over
+ * budget.
+ */
+#ifndef STEADYHAND_CORE_REALTIME_H
+#define STEADYHAND_CORE_REALTIME_H
+
+#include <pthread.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { REALTIME_TICK = 50, REALTIME_DESK = 60 }; /* SCHED_FIFO priorities */
+
+/* One heap for all threads, never given back to the system. Before the first thread starts. */
+void realtime_keep_heap(void);
+
+/* Starts a thread on a small stack, SCHED_FIFO at `priority` if that is permitted (0: normal). False if it cannot be
+ * started at all. *permitted is set to false where FIFO was refused. */
+bool realtime_start(pthread_t *thread, int priority, void *(*run)(void *), void *ctx, bool *permitted);
+
+/* Brings in all memory mapped now and keeps it in. After the threads have started. */
+bool realtime_lock_memory(void);
+
+#endif
