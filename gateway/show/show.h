@@ -75,9 +75,17 @@ struct show {
     struct show_admission admission;
 };
 
+enum { SHOW_FILE_MAX = 256 * 1024 };
+
 /* Reads and checks the file. On success fills *show and returns 0. Otherwise prints every error found to `err`, one a
- * line: FILE:LINE: /json/pointer: what was expected, what was found. Hint: ... (LINE left out where not known) and
- * returns the number of errors (>= 1), or -1 if the file could not be read. *show is then unchanged. */
+ * line: FILE:LINE: /json/pointer: expected what, found what. Hint: ... (LINE left out where not known) and returns the
+ * number of errors (>= 1), or -1 if the file could not be read. *show is then unchanged. */
 int show_load(const char *path, struct show *show, FILE *err);
+
+/* The same, and warnings are told too: what is allowed but seldom meant. *warnings gets their number. */
+int show_check(const char *path, struct show *show, FILE *err, int *warnings);
+
+/* The same of a text at hand, `name` standing for the file. */
+int show_parse(const char *name, const char *text, size_t len, struct show *show, FILE *err, int *warnings);
 
 #endif

@@ -1,0 +1,18 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* What a show file may not say even where each value alone is good: each fault is told with its place and a hint.
+ * Values that are "not there" (field.h) pass: their fault is already told. */
+#ifndef STEADYHAND_SHOW_CHECK_H
+#define STEADYHAND_SHOW_CHECK_H
+
+#include "gateway/show/faults.h"
+#include "gateway/show/layout.h"
+
+void check_room(const struct layout_draft *draft, struct faults *faults);
+void check_limits(const struct layout_draft *draft, struct faults *faults);
+
+/* Needs a show without faults so far. */
+void check_home(const struct show *show, struct faults *faults);
+
+#endif
