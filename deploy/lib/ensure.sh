@@ -85,7 +85,7 @@ ensure_npm() {
 }
 
 # ensure_build ROOT DIR [MESON OPTION...]: sets the build folder up when it is new, its options have changed or it was
-# set up elsewhere, and compiles. CC chooses the compiler.
+# set up elsewhere, and compiles. CC chooses the compiler, TARGETS what is built (everything where empty).
 ensure_build() {
   ensure_root=$1 ensure_dir=$2
   shift 2
@@ -102,7 +102,8 @@ ensure_build() {
       fi
       printf '%s\n' "$ensure_sum" >"$ensure_dir/made-from"
     fi
-    if ! ninja -C "$ensure_dir" >"$ensure_dir/build.log" 2>&1 </dev/null; then
+    # shellcheck disable=SC2086 # a list of words
+    if ! ninja -C "$ensure_dir" ${TARGETS:-} >"$ensure_dir/build.log" 2>&1 </dev/null; then
       grep -A 12 -E 'error:|warning:|undefined reference|FAILED' "$ensure_dir/build.log" | head -n 40 >&2
       ensure_say "The build failed; the whole log is in $ensure_dir/build.log"
       exit 1

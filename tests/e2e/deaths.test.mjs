@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// Silence is a stop: each process is killed without warning (or frozen) while the camera is under way.
+//
+// Bounds, from the show file: an intent lives 0.3 s at the rig; a silent edge keeps its voice 0.5 s; telemetry is lost after
+// 0.25 s; braking from the audience's 0.2 m/s at 0.6 m/s2 takes 0.33 s. The simulated rig adds 0.02 s each way, and the
+// body, swinging below, must have calmed before the judge calls it rest.
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, sleep, until } from './lib/show.mjs';
+
+/** The crowd holds its sticks to the left and the camera is at speed. */
+async function underWay(t, show, count = 20) {
+  const desk = await deskFor(t, show);
+  const viewers = await crowdFor(t, show, count);
+  await desk.start();
+  t.after(keepHolding(viewers, -1, 0, 0));
+  await show.judge.where('the camera at speed', (l) => l.speed > 0.15);
+  return { desk, viewers };
+}
+
+const blend = (file) => (file.audience.mode = 'blend');
+
+/** Kills one process and waits until `run` names another in its place. */
+async function killed(show, name) {
+  const before = (await show.processes())[name];
+  assert.ok(before > 0, `run names the process id of ${name}: ${JSON.stringify(await show.processes())}`);
+  process.kill(before, 'SIGKILL');
+  return {
+    at: performance.now(),
+    replaced: () => until(`${name} to be started again`, async () => {
+      const now = (await show.processes())[name];
+      return now && now !== before ? now : null;
+    }, 10000),
+  };
+}
+
+/** How far the platform went since `from` lines ago until it rested [m]. */
+async function braked(show, ms) {
+  const start = (await show.judge.now()).pos;
+  const rest = await restWithin(show, ms);
+  return { ms: rest.ms, metres: Math.hypot(...start.map((v, i) => v - rest.line.pos[i])) };
+}
+
+/** A restarted show must not move for anybody until reset and go; then it must. */
+async function disarmedUntilReset(t, show, reason) {
+  const desk = await until('the desk to be reachable again', () => Desk.open(show.desk, show.operator_pass).catch(() => null), 10000);
+  t.after(() => desk.close());
+  await desk.sceneWhere('stopped, with its reason', (s) => s.state === 'stopped' && s.reason.code === reason, 4000);
+  await desk.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
+  const viewers = await crowdFor(t, show, 10);
+  t.after(keepHolding(viewers, -1, 0, 0));
+  await assertStaysPut(show, 2000);
+  desk.send({ type: 'go' });
+  await assertStaysPut(show, 700);
+  desk.send({ type: 'reset' });
+  await desk.sceneWhere('ready', (s) => s.state === 'ready');
+  await assertStaysPut(show, 700);
+  desk.send({ type: 'go' });
+  await assertMoves(show, 0.1);
+}
+
+test('an edge that is killed loses its voice; the camera rests; viewers come back to a new edge', async (t) => {
+  const show = await showFor(t, blend);
+  const { desk } = await underWay(t, show);
+  const dead = await killed(show, 'edge0');
+  const rest = await braked(show, 2500);
+  assert.ok(rest.metres <= 0.2 * 0.6 + 0.1, `ran on for ${rest.metres} m: at most 0.5 s at 0.2 m/s and the braking`);
+  await desk.sceneWhere('no voices', (s) => s.crowd.viewers === 0 && s.crowd.sticks === 0);
+  assert.equal(desk.scene.state, 'running', 'a lost crowd is no fault of the rig');
+  await dead.replaced();
+  const again = await until('viewers to come back', () => crowdFor(t, show, 5).catch(() => null), 5000);
+  t.after(keepHolding(again, 1, 0, 0));
+  await assertMoves(show, 0.1);
+  await assertUntouched(show);
+});
+
+test('when core is killed the rig brakes by itself; core comes back disarmed', async (t) => {
+  const show = await showFor(t, blend);
+  await underWay(t, show);
+  const lapses = (await show.judge.now()).lapses;
+  const dead = await killed(show, 'core');
+  const rest = await braked(show, 2000);
+  assert.ok(rest.metres <= 0.2 * 0.35 + 0.1, `ran on for ${rest.metres} m: at most the lease at 0.2 m/s and the braking`);
+  assert.ok((await show.judge.now()).lapses > lapses, 'the rig saw its intent lapse');
+  await dead.replaced();
+  await disarmedUntilReset(t, show, 'started-up');
+  await assertUntouched(show);
+});
+
+test('when core freezes the rig brakes by itself; when it thaws it does not go on', async (t) => {
+  const show = await showFor(t, blend);
+  const { desk } = await underWay(t, show);
+  const { core } = await show.processes();
+  process.kill(core, 'SIGSTOP');
+  t.after(() => {
+    try {
+      process.kill(core, 'SIGCONT');
+    } catch {
+      // it has ended meanwhile
+    }
+  });
+  const rest = await braked(show, 2000);
+  assert.ok(rest.metres <= 0.2 * 0.35 + 0.1, `ran on for ${rest.metres} m`);
+  process.kill(core, 'SIGCONT');
+  await desk.sceneWhere('latched after the gap', (s) => s.state === 'stopped', 3000).catch(async () => {
+    // A supervisor may have taken the silence for death and replaced core: disarmed all the same.
+    const fresh = await deskFor(t, show);
+    await fresh.sceneWhere('stopped', (s) => s.state === 'stopped', 3000);
+  });
+  await assertStaysPut(show, 1500);
+  await assertUntouched(show);
+});
+
+test('when the rig is gone core latches, and stays stopped when it is back', async (t) => {
+  const show = await showFor(t, blend);
+  const { desk } = await underWay(t, show);
+  const dead = await killed(show, 'rig_sim');
+  const scene = await desk.sceneWhere('the loss latched', (s) => s.state === 'stopped' && s.rig === 'lost', 1500);
+  const noticed = performance.now() - dead.at;
+  assert.ok(noticed < 700, `noticed after ${noticed} ms; telemetry is lost after 250`);
+  assert.equal(scene.reason.code, 'rig-lost');
+  await dead.replaced();
+  await desk.sceneWhere('the rig is back', (s) => s.rig === 'ok', 5000);
+  assert.equal(desk.scene.state, 'stopped');
+  await assertStaysPut(show, 2000);
+  await desk.start();
+  await assertMoves(show, 0.1);
+});
+
+test('required presence: when the last desk vanishes, the camera stops and stays stopped', async (t) => {
+  const show = await showFor(t, blend);
+  const { desk } = await underWay(t, show);
+  const since = performance.now();
+  desk.kill();
+  const rest = await restWithin(show, 4500);
+  assert.ok(rest.ms > 500, 'a blink of the network is no loss');
+  const next = await deskFor(t, show);
+  await next.sceneWhere('the loss latched', (s) => s.state === 'stopped' && s.reason.code === 'desk-lost', 2000);
+  assert.ok(performance.now() - since < 6000);
+  await sleep(500);
+  await assertStaysPut(show, 1000);
+  await assertUntouched(show);
+});

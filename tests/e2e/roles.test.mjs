@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// Who may do what, and one holder at a time.
+import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import { test } from 'node:test';
+import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, sleep } from './lib/show.mjs';
+
+function mint(show, role, name, ...more) {
+  const out = execFileSync(show.child.spawnfile, ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more],
+    { encoding: 'utf8' });
+  return /sh1\.\S+/.exec(out)[0];
+}
+
+async function refused(desk, message) {
+  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
+  desk.send(message);
+  return answer;
+}
+
+async function closedWith(show, pass) {
+  const desk = new Desk(show.desk, pass);
+  await desk.opened;
+  const gone = await desk.next('closed', (m) => m.type === 'closed', 8000);
+  return gone.code;
+}
+
+test('a spotter can stop, and nothing else', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
+  const operator = await deskFor(t, show);
+  const spotter = await deskFor(t, show, show.spotter_pass);
+  await operator.start();
+  for (const message of [{ type: 'take' }, { type: 'mode', mode: 'closed' }, { type: 'scale', value: 0.5 }, { type: 'stick', x: 1, y: 0, z: 0 }]) {
+    const { code, text } = await refused(spotter, message);
+    assert.ok(code && text.length > 5, JSON.stringify({ message, code, text }));
+  }
+  assert.equal(operator.scene.mode, 'blend');
+  assert.ok((await spotter.stop()) < 1000);
+  const scene = await operator.sceneWhere('stopped by the spotter', (s) => s.state === 'stopped');
+  assert.equal(scene.reason.code, 'stop-spotter');
+  await refused(spotter, { type: 'reset' });
+  assert.equal(operator.scene.state, 'stopped');
+  operator.send({ type: 'reset' });
+  await operator.sceneWhere('ready', (s) => s.state === 'ready');
+  await refused(spotter, { type: 'go' });
+  assert.equal(operator.scene.state, 'ready');
+});
+
+test('a moderator opens, closes and slows the audience, and cannot make it faster', async (t) => {
+  const show = await showFor(t);
+  const operator = await deskFor(t, show);
+  const moderator = await deskFor(t, show, mint(show, 'moderator', 'mo'));
+  moderator.mode('closed');
+  await operator.sceneWhere('closed', (s) => s.mode === 'closed');
+  moderator.mode('blend');
+  await operator.sceneWhere('open', (s) => s.mode === 'blend');
+  moderator.scale(0.4);
+  await operator.sceneWhere('slower', (s) => Math.abs(s.scale - 0.4) < 1e-6);
+  await refused(moderator, { type: 'scale', value: 0.8 });
+  operator.scale(0.7);
+  await operator.sceneWhere('faster again by the operator', (s) => Math.abs(s.scale - 0.7) < 1e-6);
+  assert.equal((await refused(operator, { type: 'scale', value: 1.5 })).of, 'scale');
+  await refused(moderator, { type: 'take' });
+});
+
+test('passes: forged, changed, expired, for viewers, of another show, late or none', async (t) => {
+  const show = await showFor(t);
+  const good = show.operator_pass;
+  const parts = good.split('.');
+  const changed = [...parts];
+  changed[1] = 'spotter';
+  const bad = {
+    forged: good.slice(0, -2) + (good.endsWith('A') ? 'BB' : 'AA'),
+    'another role': changed.join('.'),
+    'a longer life': parts.map((p, i) => (i === 3 ? String(Number(p) + 1000) : p)).join('.'),
+    viewer: mint(show, 'viewer', 'vi'),
+    empty: '',
+    nonsense: 'sh1.operator.dana',
+  };
+  for (const [what, pass] of Object.entries(bad)) assert.equal(await closedWith(show, pass), 4003, what);
+  const brief = mint(show, 'operator', 'dana', '--hours', '0.0003');
+  await sleep(2500);
+  assert.equal(await closedWith(show, brief), 4003, 'expired');
+  const other = await showFor(t);
+  assert.equal(await closedWith(other, good), 4003, 'of another show');
+  const silent = new Desk(show.desk, undefined);
+  await silent.opened;
+  assert.equal((await silent.next('closed', (m) => m.type === 'closed', 8000)).code, 4003, 'no hello within 5 s, or one without a pass');
+});
+
+test('one holder at a time; the operator overrides the audience and gives back', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
+  const first = await deskFor(t, show);
+  const second = await deskFor(t, show, mint(show, 'operator', 'robin'));
+  const viewers = await crowdFor(t, show, 10);
+  t.after(keepHolding(viewers, -1, 0, 0));
+  await first.start();
+  await assertMoves(show, 0.1);
+  await first.take();
+  assert.equal((await refused(second, { type: 'take' })).code, 'held');
+  await refused(second, { type: 'stick', x: 0, y: 1, z: 0 });
+  await first.sceneWhere('the operator\'s lane', (s) => s.lane === 'operator');
+  await restWithin(show, 3000);
+  await assertStaysPut(show, 1000);
+  const before = (await show.judge.now()).pos;
+  first.hold(0.8, 0, 0);
+  await assertMoves(show, 0.3);
+  assert.ok((await show.judge.now()).pos[0] > before[0] + 0.25, 'it goes where the operator holds, against the crowd');
+  await first.release();
+  const scene = await first.sceneWhere('the audience\'s lane again', (s) => s.lane === 'audience');
+  assert.equal(scene.desk.holder, null);
+  await second.take();
+  assert.equal(second.scene.desk.holder, 'robin');
+});
+
+test('a holder whose socket dies, or who goes silent, lapses: the camera rests', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'closed'));
+  const holder = await deskFor(t, show, mint(show, 'operator', 'robin'));
+  const other = await deskFor(t, show);
+  await other.start();
+  for (const lose of ['stick', 'socket']) {
+    await other.sceneWhere('nobody holds', (s) => s.desk.holder === null, 4000);
+    const desk = lose === 'stick' ? holder : await deskFor(t, show, mint(show, 'operator', 'kim'));
+    await desk.take();
+    desk.hold(lose === 'stick' ? 0.5 : -0.5);
+    await assertMoves(show, 0.1);
+    if (lose === 'stick') desk.fallSilent();
+    else desk.kill();
+    const rest = await restWithin(show, 3500);
+    assert.ok(rest.ms < 3500, `${lose}: rest after ${rest.ms} ms`);
+    await other.sceneWhere('control is free', (s) => s.desk.holder === null, 3000);
+  }
+});

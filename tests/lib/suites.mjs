@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// The suites, in the order in which they run. Each returns { passed, failed, skipped, complaints }.
+import { accessSync, constants, mkdirSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+import { add, build, countNodeTests, countTap, failures, find, keepLog, nothing, readJsonLines, root, run, sideBySide, single, tail } from './tools.mjs';
+
+const WERROR = ['-Dwerror=true'];
+const SANITIZED = ['-Dbuildtype=debugoptimized', '-Db_lundef=false', '-Dc_args=-fno-sanitize-recover=undefined'];
+
+/** What a sanitizer says even where the test itself goes on to pass: a leak in a child of Criterion does. */
+const SANITIZER = /(AddressSanitizer|LeakSanitizer|ThreadSanitizer|UndefinedBehaviorSanitizer|runtime error:)/;
+
+/** One program of `meson test`: its points, or one failure if it died without saying which. */
+function countProgram(test) {
+  const text = `${test.stdout ?? ''}\n${test.stderr ?? ''}`;
+  const count = countTap(test.stdout ?? '');
+  const sanitizer = SANITIZER.test(text);
+  const bad = !['OK', 'EXPECTEDFAIL', 'SKIP'].includes(test.result) || sanitizer;
+  if (bad && count.failed === 0) count.failed = 1;
+  if (!bad && count.passed + count.skipped === 0) {
+    count.failed = 1;
+    count.complaints.push(`${test.name}: ran no test`);
+  }
+  if (bad) {
+    const file = keepLog(`meson-${test.name.replace(/\W+/g, '-')}`, text);
+    const said = sanitizer ? text.slice(Math.max(0, text.search(SANITIZER) - 200)).split('\n').slice(0, 30).join('\n') : failures(text);
+    count.complaints.push(`${test.name}: ${test.result}\n${said || tail(text)}\n(whole log: ${file})`);
+  }
+  return count;
+}
+
+async function mesonTest(folder, args, env = {}) {
+  const r = await run('meson', ['test', '-C', join(root, folder), '--no-rebuild', '--num-processes', '2', ...args], { env });
+  const tests = readJsonLines(join(root, folder, 'meson-logs', 'testlog.json'));
+  if (tests.length === 0) return single(`meson test in ${folder}`, false, r.output);
+  return add(tests.map(countProgram));
+}
+
+async function nodeTest(file, env = {}) {
+  const binary = join(root, 'build-gcc', 'gateway', 'steadyhand');
+  const r = await run('node', ['--test-reporter=tap', file], { seconds: 240, env: { STEADYHAND_BINARY: binary, ...env } });
+  const count = countNodeTests(r.output);
+  if (!r.ok && count.failed === 0) count.failed = 1;
+  if (r.ok && count.passed + count.skipped === 0) count.failed = 1;
+  if (count.failed > 0) {
+    const log = keepLog(basename(file), r.output);
+    count.complaints.push(`${file}\n${failures(r.output) || tail(r.output)}\n(whole log: ${log})`);
+  }
+  return count;
+}
+
+async function tidy() {
+  const r = await run('node', [join('tests', 'tidy', 'run.mjs'), join(root, 'build-gcc')]);
+  const count = countTap(r.output);
+  if (!r.ok && count.failed === 0) count.failed = 1;
+  if (count.failed > 0) count.complaints.push(failures(r.output) || tail(r.output));
+  return count;
+}
+
+function executable(path) {
+  try {
+    accessSync(join(root, path), constants.X_OK);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Each fuzzer for a few seconds, from its committed corpus and from what earlier runs found. */
+async function fuzz() {
+  const fuzzers = find('build-fuzz/tests/fuzz', (f) => /\/fuzz_\w+$/.test(f) && executable(f));
+  if (fuzzers.length === 0) return single('fuzzers', false, 'no fuzzer was built');
+  return add(
+    await sideBySide(
+      fuzzers.map((fuzzer) => async () => {
+        const name = basename(fuzzer);
+        const part = basename(dirname(fuzzer));
+        const found = join(root, 'build-fuzz', 'found', name);
+        mkdirSync(found, { recursive: true });
+        const corpus = join(root, 'tests', 'fuzz', part, name.replace('fuzz_', 'corpus_'));
+        const args = ['-max_total_time=6', '-timeout=5', '-rss_limit_mb=1024', `-artifact_prefix=${found}-`, found, corpus];
+        const r = await run(join(root, fuzzer), args, { seconds: 120 });
+        return single(`fuzz ${name}`, r.ok && /Done \d+ runs/.test(r.output), r.output);
+      }),
+      2,
+    ),
+  );
+}
+
+/** Core with its threads under ThreadSanitizer while a small crowd plays and an operator stops, starts and steers. */
+async function threads() {
+  return nodeTest(join('tests', 'e2e', 'threads.mjs'), {
+    STEADYHAND_BINARY: join(root, 'build-tsan', 'gateway', 'steadyhand'),
+  });
+}
+
+async function types() {
+  const r = await run('node', [join('node_modules', 'typescript', 'bin', 'tsc'), '--noEmit', '-p', '.']);
+  return single('tsc', r.ok, r.output);
+}
+
+async function web() {
+  const r = await run('node', [join('web', 'build.mjs')]);
+  return single('web/build.mjs', r.ok, r.output);
+}
+
+const isNodeTest = (f) => f.endsWith('.test.mjs');
+
+async function nodeUnit() {
+  const tests = [...find('web', isNodeTest), ...find('tests', (f) => isNodeTest(f) && !f.startsWith(join('tests', 'e2e')))];
+  return tests.length === 0 ? nothing() : add(await sideBySide(tests.map((f) => () => nodeTest(f)), 2));
+}
+
+/** One at a time: they are about what happens within so many milliseconds. */
+async function endToEnd() {
+  return add(await sideBySide(find(join('tests', 'e2e'), isNodeTest).map((f) => () => nodeTest(f)), 1));
+}
+
+const gateway = 'gateway/steadyhand';
+
+export const suites = [
+  { name: 'gcc', what: 'everything, warnings are errors', run: () => build('build-gcc', 'gcc', WERROR) },
+  { name: 'web', what: 'the pages bundle', run: web },
+  { name: 'types', what: 'tsc --noEmit', run: types },
+  { name: 'tidy', what: 'sizes, banned calls, names, symbols, words', needs: ['gcc'], run: tidy },
+  { name: 'c', what: 'unit and property tests and mutants, as released', needs: ['gcc'], run: () => mesonTest('build-gcc', []) },
+  { name: 'node', what: 'tests of the pages, the schema and the protocol description', needs: ['gcc', 'web'], run: nodeUnit },
+  { name: 'e2e', what: 'real processes, sockets and pages', needs: ['gcc', 'web'], run: endToEnd },
+  {
+    name: 'clang',
+    what: 'everything with ASan and UBSan, warnings are errors',
+    run: () => build('build-asan', 'clang', [...WERROR, ...SANITIZED, '-Db_sanitize=address,undefined']),
+  },
+  {
+    name: 'c-sanitized',
+    what: 'unit and property tests and fuzz corpora under ASan and UBSan',
+    needs: ['clang'],
+    run: () => mesonTest('build-asan', ['--timeout-multiplier', '4'], { ASAN_OPTIONS: 'detect_leaks=1', UBSAN_OPTIONS: 'print_stacktrace=1' }),
+  },
+  {
+    name: 'tsan',
+    what: 'the executable with TSan',
+    run: () => build('build-tsan', 'clang', [...WERROR, ...SANITIZED, '-Db_sanitize=thread'], gateway),
+  },
+  { name: 'threads', what: 'core under load with TSan', needs: ['tsan', 'web'], run: threads },
+  {
+    name: 'fuzzers',
+    what: 'the fuzz targets with libFuzzer, ASan and UBSan',
+    run: () => build('build-fuzz', 'clang', [...SANITIZED, '-Dfuzz=true', '-Db_sanitize=address,undefined']),
+  },
+  { name: 'fuzz', what: 'each of them for a few seconds', needs: ['fuzzers'], run: fuzz },
+];
