@@ -76,13 +76,13 @@ struct scene {
 /* Return the length written, 0 if `size` is too small or the struct is one that decoding would refuse. Of a scene only
  * enums, the reason set and the keep-out can be refused: its numbers are made finite and brought into range (NaN: 0),
  * so that the pages still hear why everything has stopped when a number has gone bad. */
-size_t bus_encode_snapshot(const struct snapshot *s, uint8_t *buf, size_t size);
-size_t bus_encode_scene(const struct scene *s, uint8_t *buf, size_t size);
+size_t frames_encode_snapshot(const struct snapshot *s, uint8_t *buf, size_t size);
+size_t frames_encode_scene(const struct scene *s, uint8_t *buf, size_t size);
 
 /* True on success; on failure *s is unchanged. A snapshot's tally must be coherent (tally_valid) and claim at most
  * BUS_MAX_VIEWERS; a scene's numbers must be within +-BUS_MAX_REAL, its scale in 0..1, its blend in -1..1, its enums in
  * range, its reasons known ones. */
-bool bus_decode_snapshot(const uint8_t *buf, size_t len, struct snapshot *s);
-bool bus_decode_scene(const uint8_t *buf, size_t len, struct scene *s);
+bool frames_decode_snapshot(const uint8_t *buf, size_t len, struct snapshot *s);
+bool frames_decode_scene(const uint8_t *buf, size_t len, struct scene *s);
 
 #endif

@@ -4,7 +4,6 @@
 #include "policy/crowd/tally.h"
 
 #include <math.h>
-#include <stddef.h>
 
 #include "policy/crowd/saturate.h"
 
@@ -57,19 +56,4 @@ int tally_bin(double stick)
 double tally_bin_value(int bin)
 {
     return (double)(bin - MIDDLE) / MIDDLE;
-}
-
-const char *choice_name(enum choice c)
-{
-    static const char *const name[] = {
-        [CHOICE_STAY] = "stay",
-        [CHOICE_TRUCK_LEFT] = "truck-left",
-        [CHOICE_TRUCK_RIGHT] = "truck-right",
-        [CHOICE_DOLLY_OUT] = "dolly-out",
-        [CHOICE_DOLLY_IN] = "dolly-in",
-        [CHOICE_PEDESTAL_DOWN] = "pedestal-down",
-        [CHOICE_PEDESTAL_UP] = "pedestal-up",
-    };
-    _Static_assert(sizeof name / sizeof *name == CHOICE_COUNT, "one word a choice");
-    return (unsigned)c < CHOICE_COUNT ? name[c] : NULL;
 }

@@ -12,17 +12,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/* The candidates of a poll for a step; "stay" is always one of them. */
-enum choice {
-    CHOICE_STAY,
-    CHOICE_TRUCK_LEFT,    /* x - */
-    CHOICE_TRUCK_RIGHT,   /* x + */
-    CHOICE_DOLLY_OUT,     /* y - : away from the back wall, towards the front */
-    CHOICE_DOLLY_IN,      /* y + */
-    CHOICE_PEDESTAL_DOWN, /* z - */
-    CHOICE_PEDESTAL_UP,   /* z + */
-    CHOICE_COUNT
-};
+#include "policy/crowd/choice.h"
 
 enum {
     TALLY_AXES = 3,
@@ -50,8 +40,5 @@ void tally_merge(struct tally *into, const struct tally *from);
 /* Nearest bin of a stick position; values outside -1..1 saturate, NaN is the middle. */
 int tally_bin(double stick);
 double tally_bin_value(int bin);
-
-/* "stay", "truck-left", ...: the words of the protocol. NULL out of range. */
-const char *choice_name(enum choice c);
 
 #endif
