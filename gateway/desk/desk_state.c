@@ -1,0 +1,174 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "gateway/desk/desk_state.h"
+
+#include <string.h>
+
+static const struct {
+    const char *code, *text;
+} words[] = {
+    [DESK_DONE] = {"done", "Done."},
+    [DESK_NOT_ALLOWED] = {"not-allowed", "Your pass does not allow this."},
+    [DESK_PASS_OVER] = {"pass-over", "Your pass has expired. You can still stop; ask the host for a new pass."},
+    [DESK_GREETED_TWICE] = {"greeted-twice", "This desk has already said hello."},
+    [DESK_HELD] = {"held", "Another operator has control. Ask them to release it."},
+    [DESK_NOT_HELD] = {"not-held", "Take control first."},
+    [DESK_ONLY_LOWER] = {"only-lower", "You may lower the audience's speed. Only an operator may raise it."},
+    [DESK_WHILE_MOVING] = {"while-moving",
+                           "Limits can be raised only while stopped. Stop, raise the speed, reset, go."},
+    [DESK_MALFORMED] = {"malformed", "The desk page sent something core does not accept. Load the page again."},
+    [DESK_UNKNOWN] = {"unknown", "The desk page sent something core does not know. Load the page again."},
+};
+_Static_assert(sizeof words / sizeof words[0] == DESK_VERDICT_COUNT, "words for every verdict");
+
+const char *desk_state_code(enum desk_verdict verdict)
+{
+    return (unsigned)verdict < DESK_VERDICT_COUNT ? words[verdict].code : words[DESK_UNKNOWN].code;
+}
+
+const char *desk_state_text(enum desk_verdict verdict)
+{
+    return (unsigned)verdict < DESK_VERDICT_COUNT ? words[verdict].text : words[DESK_UNKNOWN].text;
+}
+
+void desk_state_init(struct desk_state *state, enum crowd_mode mode, double audience_scale, uint64_t operator_lease_ns)
+{
+    *state = (struct desk_state){
+        .orders = {.mode = mode, .audience_scale = audience_scale},
+        .operator_lease_ns = operator_lease_ns,
+    };
+}
+
+void desk_state_join(struct desk_state *state, const struct pass *pass, struct desk_member *member)
+{
+    *member = (struct desk_member){.id = ++state->last_id, .role = pass->role, .expires_s = pass->expires_s};
+    memcpy(member->name, pass->name, sizeof member->name);
+    state->desks++;
+}
+
+static void free_control(struct desk_state *state)
+{
+    state->holder = 0;
+    state->holder_name[0] = '\0';
+    state->orders.held = false;
+    state->orders.stick_ns = 0;
+    state->orders.stick = (struct vec3){0, 0, 0};
+}
+
+void desk_state_leave(struct desk_state *state, const struct desk_member *member)
+{
+    state->desks--;
+    if (state->holder == member->id)
+        free_control(state);
+}
+
+bool desk_state_lapse(struct desk_state *state, uint64_t now_ns)
+{
+    uint64_t heard = state->orders.held_ns;
+    if (state->holder == 0 || now_ns <= heard || now_ns - heard <= state->operator_lease_ns)
+        return false;
+    free_control(state);
+    return true;
+}
+
+static enum desk_verdict take_control(struct desk_state *state, const struct desk_member *member, uint64_t now_ns)
+{
+    if (state->holder == member->id)
+        return DESK_DONE;
+    if (state->holder != 0)
+        return DESK_HELD;
+    state->holder = member->id;
+    memcpy(state->holder_name, member->name, sizeof state->holder_name);
+    state->orders.held = true;
+    state->orders.held_ns = now_ns;
+    return DESK_DONE;
+}
+
+static enum desk_verdict release_control(struct desk_state *state, const struct desk_member *member)
+{
+    if (state->holder != member->id)
+        return DESK_NOT_HELD;
+    free_control(state);
+    return DESK_DONE;
+}
+
+static enum desk_verdict move_stick(struct desk_state *state, const struct desk_member *member, struct vec3 stick,
+                                    uint64_t now_ns)
+{
+    if (state->holder != member->id)
+        return DESK_NOT_HELD;
+    state->orders.stick = stick;
+    state->orders.stick_ns = now_ns;
+    return DESK_DONE;
+}
+
+/* Anyone responsible may tighten; only the operator may loosen, and never while motion is allowed. */
+static enum desk_verdict set_scale(struct desk_state *state, const struct desk_member *member, double value,
+                                   bool running)
+{
+    bool raises = value > state->orders.audience_scale;
+    if (raises && member->role != PASS_OPERATOR)
+        return DESK_ONLY_LOWER;
+    if (raises && running)
+        return DESK_WHILE_MOVING;
+    state->orders.audience_scale = value;
+    return DESK_DONE;
+}
+
+static enum desk_verdict press(struct desk_state *state, enum stop_event what, uint64_t asked)
+{
+    desk_orders_press(&state->orders, what, asked);
+    return DESK_DONE;
+}
+
+/* What a person does shows that they are there, whether or not it is granted. */
+static void note_presence(struct desk_state *state, const struct desk_member *member, uint64_t now_ns)
+{
+    if (member->role == PASS_OPERATOR)
+        state->orders.presence_ns = now_ns;
+    if (state->holder == member->id)
+        state->orders.held_ns = now_ns;
+}
+
+static enum desk_verdict act(struct desk_state *state, const struct desk_member *member, const struct desk_message *m,
+                             const struct desk_moment *at)
+{
+    switch (m->type) {
+    case DESK_BEAT:
+        return DESK_DONE;
+    case DESK_RESET:
+        return press(state, STOP_EVENT_RESET, at->asked);
+    case DESK_GO:
+        return press(state, STOP_EVENT_GO, at->asked);
+    case DESK_TAKE:
+        return take_control(state, member, at->now_ns);
+    case DESK_RELEASE:
+        return release_control(state, member);
+    case DESK_STICK:
+        return move_stick(state, member, m->stick, at->now_ns);
+    case DESK_MODE:
+        state->orders.mode = m->mode;
+        return DESK_DONE;
+    case DESK_SCALE:
+        return set_scale(state, member, m->value, at->running);
+    case DESK_HELLO:
+        return DESK_GREETED_TWICE;
+    case DESK_STOP: /* never comes this way */
+    case DESK_TYPE_COUNT:
+        break;
+    }
+    return DESK_UNKNOWN;
+}
+
+enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
+                                  const struct desk_message *m, const struct desk_moment *at)
+{
+    if (at->unix_s >= member->expires_s && m->type != DESK_BEAT)
+        return DESK_PASS_OVER;
+    if (at->unix_s < member->expires_s)
+        note_presence(state, member, at->now_ns);
+    if (!desk_message_allowed(m->type, member->role))
+        return DESK_NOT_ALLOWED;
+    return act(state, member, m, at);
+}

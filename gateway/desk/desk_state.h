@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * Who is at the desks and what they may do now: roles, the one holder of control, the audience's mode and speed.
+ * No I/O, no clock, no sockets: messages and times are passed in, a verdict comes out, and the orders for the tick are
+ * kept ready. Owned by the desk thread.
+ */
+#ifndef STEADYHAND_DESK_DESK_STATE_H
+#define STEADYHAND_DESK_DESK_STATE_H
+
+#include "gateway/desk/desk_message.h"
+#include "gateway/desk/desk_orders.h"
+
+/* One person's connection, once greeted. */
+struct desk_member {
+    uint32_t id; /* 1.., never used twice */
+    enum pass_role role;
+    char name[PASS_NAME];
+    uint64_t expires_s; /* unix time */
+};
+
+struct desk_state {
+    struct desk_orders orders;
+    uint64_t operator_lease_ns;
+    uint32_t last_id, desks; /* greeted and still connected */
+    uint32_t holder;         /* id, 0 = nobody */
+    char holder_name[PASS_NAME];
+};
+
+enum desk_verdict {
+    DESK_DONE,
+    DESK_NOT_ALLOWED, /* not with this role */
+    DESK_PASS_OVER,   /* the pass has expired meanwhile: it can still stop, nothing else */
+    DESK_GREETED_TWICE,
+    DESK_HELD,         /* another desk has control */
+    DESK_NOT_HELD,     /* this desk has not */
+    DESK_ONLY_LOWER,   /* this role may lower the audience's speed, not raise it */
+    DESK_WHILE_MOVING, /* nothing is loosened while motion is allowed */
+    DESK_MALFORMED,    /* fields missing, unknown or out of range */
+    DESK_UNKNOWN,      /* no such message */
+    DESK_VERDICT_COUNT
+};
+
+/* The words for a refusal: stable code, and a sentence for the page. */
+const char *desk_state_code(enum desk_verdict verdict);
+const char *desk_state_text(enum desk_verdict verdict);
+
+void desk_state_init(struct desk_state *state, enum crowd_mode mode, double audience_scale, uint64_t operator_lease_ns);
+
+/* A pass was accepted: fills *member. */
+void desk_state_join(struct desk_state *state, const struct pass *pass, struct desk_member *member);
+
+/* The connection is gone. A holder's control is free at once. */
+void desk_state_leave(struct desk_state *state, const struct desk_member *member);
+
+struct desk_moment {
+    uint64_t now_ns; /* monotonic */
+    uint64_t unix_s;
+    uint64_t asked; /* stops asked for so far, to stamp events with */
+    bool running;   /* motion is allowed, as the tick last said */
+};
+
+/* One message of a greeted member, other than a stop. */
+enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
+                                  const struct desk_message *m, const struct desk_moment *at);
+
+/* Frees control that has lapsed; true if it did. */
+bool desk_state_lapse(struct desk_state *state, uint64_t now_ns);
+
+#endif
