@@ -5,19 +5,45 @@
  * The rig link on the wire. Freestanding C11: a microcontroller compiles wire.c as it stands. No libc, no float formats
  * but IEEE 754 binary64/binary32, no alignment or byte order assumed.
  *
- * One UDP datagram a message, little-endian:
- *   0  u32 magic "SHRL"   4 u8 version   5 u8 type   6 u16 body length   8 u64 session   16 u64 seq   24 body ... then
- * a 16-byte tag The tag is keyed BLAKE2b-128 (RFC 7693) over all bytes before it, with the direction's key (seal.h
- * computes it; the codec only reserves its place). Session and sequence: see below.
+ * One UDP datagram a message, little-endian, one fixed length a type:
+ *
+ *    0 u32 magic "SHRL"   4 u8 version   5 u8 type   6 u16 body length   8 u64 session   16 u64 seq   24 body
+ *    then a 16-byte tag: keyed BLAKE2b-128 (RFC 7693) over all bytes before it, with the direction's own key, so that a
+ *    datagram cannot be reflected (seal.h computes it; the codec only leaves room).
+ *
+ *   type        body (in this order)                                                                      datagram
+ *   HELLO       core_nonce 16                                                                             56 bytes
+ *   CHALLENGE   core_nonce 16, rig_nonce 16, u64 session                                                  80
+ *   CONFIRM     rig_nonce 16                                                                              56
+ *   INTENT      u64 expires, u64 stop_count, u64 permit, u8 motion, f64 velocity[3], u8 cords,
+ *               f32 cord_rate[8]                                                                          122
+ *   STOP        u64 stop_count, u8 reason                                                                 49
+ *   TELEMETRY   u64 rig_ns, u64 last_intent_seq, u64 stop_count, u32 flags, f64 position[3],
+ *               f64 velocity[3], f32 uncertainty, f32 swing, u8 cords, f32 length[8], f32 tension[8],
+ *               u32 refused tag, session, seq, late, form                                                 209
+ *
+ * Array entries past `cords` are zero: a message has exactly one encoding.
  *
  * Hello: core sends HELLO{core_nonce}; the rig answers CHALLENGE{core_nonce, rig_nonce, session}; core sends
- * CONFIRM{rig_nonce} under that session. Only then does the session exist; it ends the one before, starts stopped (stop
- * count 1, permit 0) and sequence numbers start anew. A replayed HELLO yields at most a CHALLENGE nobody confirms.
+ * CONFIRM{rig_nonce} under that session (HELLO and CHALLENGE carry session 0 and seq 0; all others neither). Only then
+ * does the session exist; it ends the one before, starts stopped (stop count 1, permit 0) and sequence numbers start
+ * anew. A replayed HELLO yields at most a CHALLENGE nobody confirms: the rig keeps its pending nonce until it is
+ * confirmed, so that replays cannot push a genuine hello aside. Core goes on using its old session until telemetry
+ * comes under the new one: whichever of the two sessions the rig is in, it either hears core's stops or is stopped.
  *
  * Sequence: the receiver accepts only a seq greater than any accepted before in this session, per direction.
+ * Stops alone are judged by their count: they leave core from another thread and may arrive after an intent with a
+ * greater seq. A stop count above the highest heard is always taken; one that is not above it (core repeats a stop
+ * until it is confirmed) tells nothing new and must at least have a greater seq than the last stop, else it is counted
+ * as a replay. Stops do not move the mark of the intents.
+ *
+ * Motion: the rig moves only under an intent with motion = 1 and permit == highest stop count heard != 0, until it
+ * expires; in anything else it brakes to rest by itself and holds. Neutral first: in a new session nothing moves until
+ * one intent without motion has been accepted, so that a session can never begin in mid-move.
+ *
  * Expiry: an intent names the rig-clock time after which it is void. Core derives it from the rig time in the newest
  * telemetry plus the time since, which is never ahead of the rig's clock; so lateness is judged by the rig's own clock
- * and no clocks are synchronised.
+ * and no clocks are synchronised. The rig caps it: no intent lives longer than twice the lease it was set up with.
  */
 #ifndef STEADYHAND_RIG_WIRE_H
 #define STEADYHAND_RIG_WIRE_H
@@ -32,7 +58,7 @@ enum {
     WIRE_NONCE = 16,
     WIRE_TAG = 16,
     WIRE_HEADER = 24,
-    WIRE_MAX = 512, /* any datagram */
+    WIRE_MAX = 512, /* room for any datagram; longer ones are refused */
 };
 
 enum wire_type {
@@ -75,6 +101,7 @@ enum { /* wire_telemetry.flags */
        WIRE_RIG_FAULT = 1 << 1,
        WIRE_RIG_BRAKING = 1 << 2, /* stopped by count, lease or watchdog */
        WIRE_RIG_LAPSED = 1 << 3,  /* the last intent expired */
+       WIRE_RIG_FLAGS = 15,       /* all of them */
 };
 
 struct wire_telemetry {
@@ -104,11 +131,11 @@ struct wire_message {
 };
 
 /* Encodes all but the tag; returns the length *including* the WIRE_TAG bytes left for it, 0 if size is too small or the
- * message is not encodable (unknown type, cords out of range). */
+ * message is one that wire_decode would refuse (unknown type, cords out of range, a float that is not finite...). */
 size_t wire_encode(const struct wire_message *m, uint8_t *buf, size_t size);
 
-/* Checks magic, version, type, exact length, ranges (cords, motion), finite floats. The tag must have been checked
- * before. True on success; on failure *m is unchanged. */
+/* Checks magic, version, type, exact length, ranges (cords, motion, flags), finite floats, zero padding. The tag must
+ * have been checked before. True on success; on failure *m is unchanged. */
 bool wire_decode(const uint8_t *buf, size_t len, struct wire_message *m);
 
 #endif
