@@ -11,7 +11,6 @@
 #ifndef STEADYHAND_RIG_LINK_H
 #define STEADYHAND_RIG_LINK_H
 
-#include <netinet/in.h>
 #include <stdatomic.h>
 
 #include "gateway/rig/seal.h"
@@ -26,20 +25,22 @@ struct link_counts {
 struct link {
     int fd;
     struct seal_keys keys;
-    struct sockaddr_in rig;
-    _Atomic uint64_t session;        /* 0 = no session yet */
-    _Atomic uint64_t next_seq;       /* shared by intents and stops */
-    _Atomic uint64_t rig_stop_count; /* highest stop count the rig has confirmed in this session */
-    uint64_t seen_seq;               /* tick thread only, as all below */
-    uint64_t rig_ns, rig_ns_at;      /* newest rig time, and core's clock when it came */
+    _Atomic uint64_t session;                  /* 0 = no session yet */
+    _Atomic uint64_t next_seq;                 /* shared by intents and stops; never starts over */
+    _Atomic uint64_t rig_stop_count;           /* highest stop count the rig has confirmed in this session */
+    _Atomic uint64_t stops_sent, stops_failed; /* folded into counts by link_poll */
+    uint64_t offered;           /* session confirmed to the rig, not yet heard from; 0 = none. Tick thread only, */
+    uint64_t seen_seq;          /* as all below */
+    uint64_t rig_ns, rig_ns_at; /* newest rig time, and core's clock when it came */
     uint64_t hello_at;
     uint8_t core_nonce[WIRE_NONCE];
     bool hello_pending;
-    struct link_counts counts;
+    uint64_t intent_errors;
+    struct link_counts counts; /* as of the last link_poll */
     struct wire_telemetry last;
 };
 
-/* Opens and connects the socket to host:port (IPv4 literal). 0 or -errno. */
+/* Opens and connects the socket to host:port (IPv4 literal); nothing is sent yet. 0 or -errno. */
 int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY]);
 void link_close(struct link *link);
 
@@ -48,7 +49,8 @@ void link_close(struct link *link);
  * *new_session is set if a session began in this call. */
 bool link_poll(struct link *link, uint64_t now_ns, bool lost, struct rig_report *report, bool *new_session);
 
-/* Seals and sends one intent, valid for lease_ns from now by the rig's clock. Without a session nothing is sent. */
+/* Seals and sends one intent, valid for lease_ns from now by the rig's clock. Without a session nothing is sent. An
+ * intent that cannot be put on the wire (not finite) goes out as one without motion. */
 void link_send_intent(struct link *link, const struct intent *intent, uint64_t lease_ns, uint64_t now_ns);
 
 /* Seals and sends one stop. Any thread. Returns false without a session or if sendto failed. */
