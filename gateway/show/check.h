@@ -12,7 +12,7 @@
 void check_room(const struct layout_draft *draft, struct faults *faults);
 void check_limits(const struct layout_draft *draft, struct faults *faults);
 
-/* Needs a show without faults so far. */
+/* Looks only if the room is whole; the rest of the show may have faults. */
 void check_home(const struct show *show, struct faults *faults);
 
 #endif

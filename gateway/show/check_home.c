@@ -95,6 +95,8 @@ static void gap_at_stage_edge(const struct show *show, int i, struct faults *fau
 
 void check_home(const struct show *show, struct faults *faults)
 {
+    if (!volume_valid(&show->policy.guard.volume) || !vec_finite(show->home) || !isfinite(show->policy.guard.margin_m))
+        return;
     home_is_clear(show, faults);
     for (int i = 0; i < show->policy.guard.volume.keepouts; i++) {
         gap_at_stage_edge(show, i, faults);

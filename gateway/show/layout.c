@@ -275,16 +275,21 @@ static void fill_pace(const struct layout_draft *draft, struct pace_config *pace
     pace->tolerance_ns = (draft->wish_burst - 1) * pace->interval_ns;
 }
 
-void layout_show(const struct layout_draft *draft, struct show *show)
+void layout_room(const struct layout_draft *draft, struct show *show)
 {
     *show = draft->show;
     fill_volume(draft, &show->policy.guard.volume);
+    for (uint32_t i = 0; i < draft->keepouts; i++)
+        memcpy(show->keepout_name[i], draft->keepout[i].name, SHOW_NAME);
+}
+
+void layout_show(const struct layout_draft *draft, struct show *show)
+{
+    layout_room(draft, show);
     fill_lanes(draft, &show->policy);
     fill_listener(&draft->audience_listen, &show->audience);
     fill_listener(&draft->desk_listen, &show->desk);
     fill_pace(draft, &show->admission.pace);
-    for (uint32_t i = 0; i < draft->keepouts; i++)
-        memcpy(show->keepout_name[i], draft->keepout[i].name, SHOW_NAME);
     if (!show->sim.enabled)
         memset(&show->sim, 0, sizeof show->sim);
     show->first_mode = (enum crowd_mode)draft->mode;

@@ -46,6 +46,10 @@ struct layout_draft {
 
 extern const struct field_table layout_file;
 
+/* The room alone, names of keep-outs included. Lists with faults are empty, numbers with faults NaN: volume_valid()
+ * tells whether it can be used. */
+void layout_room(const struct layout_draft *draft, struct show *show);
+
 /* Every lane, list and unit in its place. Needs a draft without faults. */
 void layout_show(const struct layout_draft *draft, struct show *show);
 

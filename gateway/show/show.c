@@ -20,6 +20,7 @@ static const char *syntax_hint(const json_error_t *error, const struct faults *f
         {"duplicate object key", "each key may stand once in its object; leave one of the two out"},
         {"string or '}' expected near '}'", "leave out the comma before }"},
         {"string or '}' expected", "keys are written in double quotes"},
+        {"' expected near '\"", "a comma is missing before this"},
         {"near '/'", "JSON has no comments"},
         {"near ''", "texts are written in double quotes"},
         {"near '#'", "JSON has no comments"},
@@ -72,12 +73,12 @@ static void check_all(const json_t *root, struct layout_draft *draft, struct fau
     field_read_object(&reader, &layout_file, root, draft);
     check_room(draft, faults);
     check_limits(draft, faults);
+    layout_room(draft, &draft->show);
+    check_home(&draft->show, faults);
     if (faults->errors > 0)
         return;
     layout_show(draft, &draft->show);
     check_users(&draft->show, faults);
-    if (faults->errors == 0)
-        check_home(&draft->show, faults);
 }
 
 static int parse(struct faults *faults, struct show *show)
