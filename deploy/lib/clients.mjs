@@ -113,7 +113,7 @@ class Client {
 /** A member of the audience. */
 export class Viewer extends Client {
   constructor(base, options) {
-    super(base, '/audience', 'steadyhand.audience.1', options);
+    super(base, options?.path ?? '/audience', options?.subprotocol ?? 'steadyhand.audience.1', options);
   }
 
   vote(choice, round = this.scene?.round?.id) {

@@ -87,9 +87,7 @@ async function main() {
     ports: opt.ports,
     binary: join(root, 'build', 'gateway', 'steadyhand'),
     echo: true,
-    edit(file) {
-      if (opt.lan) file.audience.listen.host = file.desk.listen.host = opt.lan;
-    },
+    lan: opt.lan,
   });
   const abort = new AbortController();
   const end = theEnd(show, opt.crowd > 0 ? null : opt.seconds);

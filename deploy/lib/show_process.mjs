@@ -130,6 +130,7 @@ class Show {
  * Starts a show.
  *   edit(show)   changes the show file's object before it is written
  *   ports        { audience, desk, rig }; free ones where left out
+ *   lan          this machine's address on a network, to listen there
  *   folder       for the state, the show file and the judge; a temporary one where left out, removed at the end
  *   binary       the executable
  *   echo         pass the show's output on to ours
@@ -155,7 +156,7 @@ export async function startShow(options = {}) {
 
   const binary = options.binary ?? process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
   const args = ['run', files.show, '--state', files.state, '--web', join(root, 'web', 'dist'),
-    '--judge', files.judge, '--json-ready', files.ready];
+    '--judge', files.judge, '--json-ready', files.ready, ...(options.lan ? ['--lan', options.lan] : [])];
   const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } });
   const output = { text: '' };
   for (const [stream, to] of [[child.stdout, process.stdout], [child.stderr, process.stderr]]) {

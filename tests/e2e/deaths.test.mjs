@@ -22,16 +22,20 @@ async function underWay(t, show, count = 20) {
 
 const blend = (file) => (file.audience.mode = 'blend');
 
-/** Kills one process and waits until `run` names another in its place. */
+/** Kills one process; `replaced` waits until `run` names another in its place. */
 async function killed(show, name) {
-  const before = (await show.processes())[name];
+  const pid = async () => {
+    const pids = await show.processes();
+    return name === 'edge' ? pids.edges[0] : pids[name];
+  };
+  const before = await pid();
   assert.ok(before > 0, `run names the process id of ${name}: ${JSON.stringify(await show.processes())}`);
   process.kill(before, 'SIGKILL');
   return {
     at: performance.now(),
     replaced: () => until(`${name} to be started again`, async () => {
-      const now = (await show.processes())[name];
-      return now && now !== before ? now : null;
+      const now = await pid();
+      return now > 0 && now !== before ? now : null;
     }, 10000),
   };
 }
@@ -64,7 +68,7 @@ async function disarmedUntilReset(t, show, reason) {
 test('an edge that is killed loses its voice; the camera rests; viewers come back to a new edge', async (t) => {
   const show = await showFor(t, blend);
   const { desk } = await underWay(t, show);
-  const dead = await killed(show, 'edge0');
+  const dead = await killed(show, 'edge');
   const rest = await braked(show, 2500);
   assert.ok(rest.metres <= 0.2 * 0.6 + 0.1, `ran on for ${rest.metres} m: at most 0.5 s at 0.2 m/s and the braking`);
   await desk.sceneWhere('no voices', (s) => s.crowd.viewers === 0 && s.crowd.sticks === 0);

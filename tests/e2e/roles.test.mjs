@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, sleep } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, Viewer } from './lib/show.mjs';
 
 function mint(show, role, name, ...more) {
   const out = execFileSync(show.child.spawnfile, ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more],
@@ -64,7 +64,7 @@ test('a moderator opens, closes and slows the audience, and cannot make it faste
   await refused(moderator, { type: 'take' });
 });
 
-test('passes: forged, changed, expired, for viewers, of another show, late or none', async (t) => {
+test('passes: forged, changed, for viewers, of another show, or none in time', async (t) => {
   const show = await showFor(t);
   const good = show.operator_pass;
   const parts = good.split('.');
@@ -79,14 +79,11 @@ test('passes: forged, changed, expired, for viewers, of another show, late or no
     nonsense: 'sh1.operator.dana',
   };
   for (const [what, pass] of Object.entries(bad)) assert.equal(await closedWith(show, pass), 4003, what);
-  const brief = mint(show, 'operator', 'dana', '--hours', '0.0003');
-  await sleep(2500);
-  assert.equal(await closedWith(show, brief), 4003, 'expired');
   const other = await showFor(t);
   assert.equal(await closedWith(other, good), 4003, 'of another show');
-  const silent = new Desk(show.desk, undefined);
+  const silent = new Viewer(show.desk, { path: '/desk', subprotocol: 'steadyhand.desk.1' });
   await silent.opened;
-  assert.equal((await silent.next('closed', (m) => m.type === 'closed', 8000)).code, 4003, 'no hello within 5 s, or one without a pass');
+  assert.equal((await silent.next('closed', (m) => m.type === 'closed', 8000)).code, 4003, 'no hello within 5 s');
 });
 
 test('one holder at a time; the operator overrides the audience and gives back', async (t) => {
