@@ -15,7 +15,14 @@
 
 #include "gateway/serve/serve_impl.h"
 
-enum { ACCEPTS_A_TURN = 64, SEND_BUFFER = 16384, SEND_UNSENT_MAX = 4096, KEEPALIVE_S = 5 };
+enum {
+    ACCEPTS_A_TURN = 64,
+    SEND_BUFFER = 16384,
+    SEND_UNSENT_MAX = 4096,
+    KEEPALIVE_S = 5,
+    CLOSE_PATIENCE_S = 3,
+    REASON_MAX = 120
+};
 
 /* A peer that says nothing for 20 s is pinged; if it has still said nothing after 30 s it is gone. */
 static const lws_retry_bo_t idle_policy = {.secs_since_valid_ping = 20, .secs_since_valid_hangup = 30};
@@ -259,6 +266,33 @@ void serve_unwatch(struct serve *serve, int fd)
         serve->watch[i] = NULL;
         uv_close((uv_handle_t *)&watch->uv, free_watch);
     }
+}
+
+void serve_close(struct serve_peer *peer, int code, const char *reason)
+{
+    if (peer->close_code)
+        return;
+    peer->close_code = (uint16_t)code;
+    peer->close_reason = strndup(reason, REASON_MAX);
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, CLOSE_PATIENCE_S); /* a peer that never reads */
+    lws_callback_on_writable(peer->wsi);
+}
+
+void serve_want_write(struct serve_peer *peer)
+{
+    if (!peer->close_code)
+        lws_callback_on_writable(peer->wsi);
+}
+
+void serve_want_write_all(struct serve *serve)
+{
+    for (struct serve_peer *peer = serve->open; peer; peer = peer->next)
+        serve_want_write(peer);
+}
+
+uint32_t serve_peer_address(const struct serve_peer *peer)
+{
+    return peer->address;
 }
 
 void serve_get_counts(const struct serve *serve, struct serve_counts *out)

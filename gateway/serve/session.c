@@ -7,7 +7,7 @@
 
 #include "gateway/serve/serve_impl.h"
 
-enum { CLOSE_PATIENCE_S = 3, WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003 };
+enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003 };
 
 static void unlink_open(struct serve_peer *peer)
 {
@@ -147,33 +147,6 @@ static int transmit(struct serve_peer *peer)
         }
     }
     return close_if_asked(peer);
-}
-
-void serve_close(struct serve_peer *peer, int code, const char *reason)
-{
-    if (peer->close_code)
-        return;
-    peer->close_code = (uint16_t)code;
-    peer->close_reason = strndup(reason, 120);
-    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, CLOSE_PATIENCE_S); /* a peer that never reads */
-    lws_callback_on_writable(peer->wsi);
-}
-
-void serve_want_write(struct serve_peer *peer)
-{
-    if (!peer->close_code)
-        lws_callback_on_writable(peer->wsi);
-}
-
-void serve_want_write_all(struct serve *serve)
-{
-    for (struct serve_peer *peer = serve->open; peer; peer = peer->next)
-        serve_want_write(peer);
-}
-
-uint32_t serve_peer_address(const struct serve_peer *peer)
-{
-    return peer->address;
 }
 
 int session_callback(struct lws *wsi, enum lws_callback_reasons reason, void *user, void *in, size_t len)
