@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include <criterion/criterion.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "gateway/bus/json_text.h"
+#include "gateway/bus/scene_json.h"
+#include "tests/unit/bus/samples.h"
+
+static struct show show;
+
+static void begin(void)
+{
+    show.policy.guard.volume.keepouts = 3;
+    snprintf(show.keepout_name[0], SHOW_NAME, "%s", "signal box");
+    snprintf(show.keepout_name[1], SHOW_NAME, "%s", "the \"old\" \\ Stellwerk – 東");
+    snprintf(show.keepout_name[2], SHOW_NAME, "%s", "tab\there");
+}
+
+TestSuite(scene_json, .init = begin);
+
+static json_t *written(const struct scene *s, bool for_desk)
+{
+    static char buf[SCENE_JSON_MAX];
+    json_error_t error;
+    size_t len = scene_json(s, &show, for_desk, buf, sizeof buf);
+    cr_assert_gt(len, 0);
+    cr_assert_eq(buf[len - 1], '}');
+    json_t *root = json_loadb(buf, len, JSON_REJECT_DUPLICATES, &error);
+    cr_assert(root, "%s in %.*s", error.text, (int)len, buf);
+    return root;
+}
+
+static void same_real(const char *what, double got, double expected, double step)
+{
+    double bounded = isnan(expected) ? 0 : fmin(fmax(expected, -BUS_MAX_REAL), BUS_MAX_REAL);
+    cr_assert_leq(fabs(got - bounded), 0.5001 * step, "%s: %.17g for %.17g", what, got, expected);
+}
+
+static void same_vec(const char *what, const json_t *got, struct vec3 expected)
+{
+    cr_assert_eq(json_array_size(got), 3, "%s", what);
+    same_real(what, json_number_value(json_array_get(got, 0)), expected.x, 1e-4);
+    same_real(what, json_number_value(json_array_get(got, 1)), expected.y, 1e-4);
+    same_real(what, json_number_value(json_array_get(got, 2)), expected.z, 1e-4);
+}
+
+static void check_head(json_t *root, const struct scene *s)
+{
+    static const char *const states[] = {"stopped", "ready", "running"},
+                             *const lanes[] = {"idle", "audience", "operator"},
+                             *const modes[] = {"closed", "poll", "blend"};
+    const char *type, *state, *lane, *mode;
+    json_int_t seq, t_ms;
+    cr_assert_eq(json_unpack(root, "{s:s,s:I,s:I,s:s,s:s,s:s}", "type", &type, "seq", &seq, "t_ms", &t_ms, "state",
+                             &state, "lane", &lane, "mode", &mode),
+                 0);
+    cr_assert_str_eq(type, "scene");
+    cr_assert_eq((uint64_t)seq, s->seq);
+    cr_assert_eq((uint64_t)t_ms, s->now_ns / 1000000);
+    cr_assert_str_eq(state, states[s->stop_state]);
+    cr_assert_str_eq(lane, lanes[s->lane]);
+    cr_assert_str_eq(mode, modes[s->mode]);
+}
+
+static void check_motion(json_t *root, const struct scene *s)
+{
+    json_t *pos, *vel, *wanted, *goal;
+    double clearance, margin, braking, swing, uncertainty, scale;
+    const char *rig;
+    int at_rest;
+    cr_assert_eq(json_unpack(root, "{s:o,s:o,s:o,s:o,s:F,s:F,s:F,s:F,s:F,s:F,s:s,s:b}", "pos", &pos, "vel", &vel,
+                             "wanted", &wanted, "goal", &goal, "clearance_m", &clearance, "margin_m", &margin,
+                             "braking_m", &braking, "swing_deg", &swing, "uncertainty_m", &uncertainty, "scale", &scale,
+                             "rig", &rig, "at_rest", &at_rest),
+                 0);
+    same_vec("pos", pos, s->position);
+    same_vec("vel", vel, s->velocity);
+    same_vec("wanted", wanted, s->wanted);
+    if (s->goal_set)
+        same_vec("goal", goal, s->goal);
+    else
+        cr_assert(json_is_null(goal));
+    same_real("clearance", clearance, s->clearance_m, 1e-4);
+    same_real("margin", margin, s->margin_m, 1e-4);
+    same_real("braking", braking, s->braking_m, 1e-4);
+    same_real("swing", swing, s->swing_rad * 180 / 3.14159265358979, 1e-2);
+    same_real("uncertainty", uncertainty, s->uncertainty_m, 1e-4);
+    same_real("scale", scale, s->audience_scale, 1e-3);
+    cr_assert_str_eq(rig, !s->rig_fresh ? "lost" : s->rig_fault ? "fault" : "ok");
+    cr_assert_eq((bool)at_rest, s->rig_at_rest);
+}
+
+static void check_reasons(json_t *root, const struct scene *s, bool for_desk)
+{
+    reason_set all = s->reasons | reason_bit(s->stop_reason);
+    enum reason first = reason_first(all);
+    const char *code, *text;
+    json_t *zone, *list;
+    cr_assert_eq(json_unpack(root, "{s:{s:s,s:s,s:o !},s:o}", "reason", "code", &code, "text", &text, "zone", &zone,
+                             "reasons", &list),
+                 0);
+    cr_assert_str_eq(code, reason_code(first));
+    cr_assert_str_eq(text, for_desk ? reason_for_desk(first) : reason_for_viewers(first));
+    if ((first == REASON_KEEPOUT || first == REASON_OUT_OF_VOLUME) && s->keepout >= 0 && s->keepout < 3)
+        cr_assert_str_eq(json_string_value(zone), show.keepout_name[s->keepout]);
+    else
+        cr_assert(json_is_null(zone));
+    size_t n = 0;
+    for (int r = 1; r < REASON_COUNT; r++)
+        if (all & reason_bit((enum reason)r))
+            cr_assert_str_eq(json_string_value(json_array_get(list, n++)), reason_code((enum reason)r));
+    cr_assert_eq(json_array_size(list), n);
+}
+
+static void check_round(json_t *root, const struct scene *s)
+{
+    static const char *const phases[] = {"off", "open", "grace"};
+    const char *phase, *choice;
+    json_int_t id, left, needed, voices, v[CHOICE_COUNT], viewers, sticks, edges;
+    json_t *blend;
+    cr_assert_eq(json_unpack(root, "{s:{s:I,s:s,s:I,s:[I,I,I,I,I,I,I !],s:I,s:{s:s,s:I !} !}}", "round", "id", &id,
+                             "phase", &phase, "left_ms", &left, "votes", &v[0], &v[1], &v[2], &v[3], &v[4], &v[5],
+                             &v[6], "needed", &needed, "last", "choice", &choice, "voices", &voices),
+                 0);
+    cr_assert(id == s->round && left == s->round_left_ms && needed == s->needed && voices == s->last_voices);
+    cr_assert_str_eq(phase, phases[s->poll_phase]);
+    cr_assert_str_eq(choice, choice_name(s->last_outcome));
+    for (int c = 0; c < CHOICE_COUNT; c++)
+        cr_assert_eq(v[c], s->crowd.votes[c]);
+    cr_assert_eq(json_unpack(root, "{s:{s:I,s:I,s:I,s:o !}}", "crowd", "viewers", &viewers, "sticks", &sticks, "edges",
+                             &edges, "blend", &blend),
+                 0);
+    cr_assert(viewers == s->crowd.viewers && sticks == s->crowd.sticks && edges == s->edges);
+    same_vec("blend", blend, (struct vec3){s->blend[0], s->blend[1], s->blend[2]});
+}
+
+/* Every member is read by one of these, and there is no other. */
+static void check_all(const struct scene *s, bool for_desk)
+{
+    json_t *root = written(s, for_desk);
+    cr_assert_eq(json_object_size(root), 22);
+    check_head(root, s);
+    check_motion(root, s);
+    check_reasons(root, s, for_desk);
+    check_round(root, s);
+    json_decref(root);
+}
+
+Test(scene_json, says_every_field_of_any_scene)
+{
+    struct random r = {1};
+    for (int run = 0; run < 3000; run++) {
+        struct scene s = sample_scene(&r);
+        if (run % 2)
+            s.keepout = (int)random_below(&r, 5) - 1;
+        if (run % 4 == 1) {
+            s.stop_reason = REASON_NONE;
+            s.reasons &= reason_bit(REASON_KEEPOUT) | reason_bit(REASON_SPEED_LIMIT);
+        }
+        check_all(&s, run % 3 == 0);
+    }
+}
+
+Test(scene_json, is_strict_json_whatever_the_numbers)
+{
+    struct random r = {2};
+    for (size_t i = 0; i < 21; i++)
+        for (int odd = 0; odd < SAMPLE_ODD; odd++) {
+            struct scene s = sample_scene(&r);
+            *sample_real(&s, i) = sample_odd[odd];
+            check_all(&s, false);
+        }
+}
+
+Test(scene_json, names_the_zone_as_the_show_file_does)
+{
+    struct random r = {3};
+    for (int k = -1; k < 5; k++) {
+        struct scene s = sample_scene(&r);
+        s.stop_reason = REASON_NONE;
+        s.reasons = reason_bit(REASON_KEEPOUT);
+        s.keepout = k;
+        json_t *root = written(&s, false), *zone = json_object_get(json_object_get(root, "reason"), "zone");
+        if (k >= 0 && k < 3)
+            cr_assert_str_eq(json_string_value(zone), show.keepout_name[k]);
+        else
+            cr_assert(json_is_null(zone), "a keep-out that the show does not have");
+        json_decref(root);
+        s.reasons |= reason_bit(REASON_STOP_OPERATOR);
+        check_all(&s, false);
+    }
+}
+
+Test(scene_json, nothing_to_explain_is_none)
+{
+    struct scene s = {.keepout = -1, .stop_state = STOP_RUNNING};
+    json_t *root = written(&s, false);
+    cr_assert_str_eq(json_string_value(json_object_get(json_object_get(root, "reason"), "code")), "none");
+    cr_assert_eq(json_array_size(json_object_get(root, "reasons")), 0);
+    cr_assert(json_is_null(json_object_get(root, "goal")));
+    json_decref(root);
+}
+
+/* Each reason first and all after it, for both audiences, a name of 63 bytes that all need six, every number at its
+ * longest: it must fit. */
+Test(scene_json, the_longest_scene_fits)
+{
+    struct scene s = {.seq = UINT64_MAX, .now_ns = UINT64_MAX, .goal_set = true, .keepout = 0};
+    for (size_t i = 0; sample_real(&s, i); i++)
+        *sample_real(&s, i) = -999999.9999;
+    s.blend[0] = s.blend[1] = s.blend[2] = -0.9999;
+    s.audience_scale = 0.999;
+    s.round = s.round_left_ms = s.last_voices = s.needed = s.edges = s.crowd.viewers = s.crowd.sticks = UINT32_MAX;
+    memset(s.crowd.votes, 0xff, sizeof s.crowd.votes);
+    s.last_outcome = CHOICE_PEDESTAL_DOWN;
+    memset(show.keepout_name[0], '\a', SHOW_NAME - 1);
+    size_t most = 0;
+    for (int first = 1; first < REASON_COUNT; first++)
+        for (int desk = 0; desk < 2; desk++) {
+            s.reasons = (((reason_set)1 << REASON_COUNT) - 1) & ~(((reason_set)1 << first) - 1);
+            char buf[SCENE_JSON_MAX];
+            size_t len = scene_json(&s, &show, desk, buf, sizeof buf);
+            cr_assert_gt(len, 0);
+            most = len > most ? len : most;
+        }
+    cr_assert_leq(most, SCENE_JSON_MAX - 256, "%zu bytes: room is left for longer sentences", most);
+}
+
+Test(scene_json, no_room_is_said_not_overrun)
+{
+    struct random r = {4};
+    struct scene s = sample_scene(&r);
+    char whole[SCENE_JSON_MAX], buf[SCENE_JSON_MAX];
+    size_t len = scene_json(&s, &show, true, whole, sizeof whole);
+    for (size_t size = 0; size <= len; size++) {
+        memset(buf, '#', sizeof buf);
+        cr_assert_eq(scene_json(&s, &show, true, buf, size), size < len ? 0 : len);
+        for (size_t i = size; i < sizeof buf; i++)
+            cr_assert_eq(buf[i], '#');
+    }
+    cr_assert_arr_eq(buf, whole, len);
+}
+
+Test(scene_json, the_desk_can_add_its_object)
+{
+    struct random r = {5};
+    struct scene s = sample_scene(&r);
+    char buf[SCENE_JSON_MAX];
+    struct json_text t;
+    size_t len = scene_json(&s, &show, true, buf, sizeof buf);
+    json_text_resume(&t, buf, len, sizeof buf);
+    json_text_raw(&t, ",\"desk\":{\"holder\":");
+    json_text_string(&t, "dana \"d\"", SHOW_NAME);
+    json_text_raw(&t, "}}");
+    json_t *root = json_loadb(buf, json_text_len(&t), JSON_REJECT_DUPLICATES, NULL);
+    cr_assert_eq(json_object_size(root), 23);
+    cr_assert_str_eq(json_string_value(json_object_get(json_object_get(root, "desk"), "holder")), "dana \"d\"");
+    json_decref(root);
+}
