@@ -14,7 +14,7 @@
 
 static void fresh_folder(char dir[64])
 {
-    strcpy(dir, "/tmp/steadyhand-pass-XXXXXX");
+    snprintf(dir, 64, "/tmp/steadyhand-pass-XXXXXX");
     cr_assert_not_null(mkdtemp(dir));
 }
 

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The bus thread: takes in the edges, their snapshots and their deaths, hands the sum to the tick, and sends the newest
+ * scene to every edge. Normal priority, and bounded work a turn: nothing an edge sends can hold up a tick or a stop,
+ * and no edge can keep the others from being heard.
+ */
+#ifndef STEADYHAND_CORE_CROWD_THREAD_H
+#define STEADYHAND_CORE_CROWD_THREAD_H
+
+#include "gateway/core/shared.h"
+
+enum { CROWD_THREAD_PERIOD_MS = 50 };
+
+struct crowd_thread {
+    struct shared *shared;
+    int listener, epoll, timer;
+    int edge[CROWDS_MAX_EDGES]; /* descriptor of each slot, -1 = free */
+    struct crowds crowds;
+    struct scene scene; /* newest from the tick */
+    uint64_t sent_seq;  /* of the scene the edges got last */
+    uint64_t malformed; /* frames dropped */
+};
+
+/* Listens on the bus at `path`. 0 or -errno. */
+int crowd_thread_open(struct crowd_thread *thread, struct shared *shared, const char *path);
+void crowd_thread_close(struct crowd_thread *thread);
+
+/* The thread's body; arg is the struct crowd_thread. Runs until shared->ending. */
+void *crowd_thread_run(void *arg);
+
+#endif

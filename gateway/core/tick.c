@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "gateway/core/tick.h"
+
+#include <string.h>
+
+#include "gateway/core/tick_report.h"
+
+enum { PERCENTILE_EVERY = 50 };
+
+void tick_init(struct tick *tick, struct shared *shared, uint32_t round)
+{
+    memset(tick, 0, sizeof *tick);
+    tick->shared = shared;
+    policy_init(&tick->policy);
+    crowd_init(&tick->crowd);
+    tick->crowd.poll.round = round;
+    tick->lease_ns = (uint64_t)(shared->show->policy.guard.lease_s * 1e9);
+}
+
+static bool older(uint64_t then_ns, uint64_t age_ns, uint64_t now_ns)
+{
+    return now_ns > then_ns && now_ns - then_ns > age_ns;
+}
+
+bool tick_rig_fresh(const struct tick *tick, uint64_t now_ns)
+{
+    return tick->rig.ever && !older(tick->rig.received_ns, tick->shared->show->policy.telemetry_timeout_ns, now_ns);
+}
+
+/* Returns the inhibit that a new session is: the rig has lost its stop count and its place, so nothing goes on from
+ * there without a reset and a go. */
+static enum reason hear_rig(struct tick *tick, uint64_t now_ns)
+{
+    bool new_session = false;
+    bool begun_lately = !older(tick->session_ns, tick->shared->show->policy.telemetry_timeout_ns, now_ns);
+    bool lost = !tick_rig_fresh(tick, now_ns) && !begun_lately;
+    link_poll(&tick->shared->link, now_ns, lost, &tick->rig, &new_session);
+    if (!new_session)
+        return REASON_NONE;
+    tick->session_ns = now_ns;
+    return REASON_RIG_LOST;
+}
+
+static void hear_crowd(struct tick *tick, uint64_t now_ns, struct lanes_input *lanes)
+{
+    const struct show *show = tick->shared->show;
+    struct crowd_output wish;
+    mailbox_get(&tick->shared->crowd, &tick->sum);
+    struct crowd_input in = {
+        .mode = tick->orders.mode,
+        .fresh = tick->sum.edges > 0 && !older(tick->sum.made_ns, show->crowd_lease_ns, now_ns),
+        .running = tick->running,
+        .round = tick->sum.round,
+        .tally = tick->sum.tally,
+        .now_ns = now_ns,
+    };
+    crowd_step(&show->crowd, &tick->crowd, &in, &wish);
+    struct vec3 v = {wish.v[0], wish.v[1], wish.v[2]};
+    lanes->audience_fresh = in.fresh;
+    lanes->audience_wish = wish.kind == CROWD_WISH_STICK   ? (struct wish){.kind = WISH_VELOCITY, .v = v}
+                           : wish.kind == CROWD_WISH_NUDGE ? (struct wish){WISH_NUDGE, wish.nudge_id, v}
+                                                           : (struct wish){.kind = WISH_STAY};
+    memset(tick->report.scene.blend, 0, sizeof tick->report.scene.blend);
+    if (wish.kind == CROWD_WISH_STICK)
+        memcpy(tick->report.scene.blend, wish.v, sizeof wish.v);
+    tick->report.view.rounds += wish.round_decided;
+}
+
+static void answer(struct tick *tick, uint64_t before, const struct policy_output *out, enum stop_event what)
+{
+    struct shared_report *r = &tick->report;
+    for (uint64_t n = before; n < tick->events_seen; n++) {
+        bool last = n + 1 == tick->events_seen && what != STOP_EVENT_NONE;
+        enum stop_state wanted = what == STOP_EVENT_RESET ? STOP_READY : STOP_RUNNING;
+        r->answer[n % DESK_ORDERS_EVENTS] = (struct shared_answer){
+            .what = tick->orders.event[n % DESK_ORDERS_EVENTS].what,
+            .honoured = last && out->stop_state == wanted,
+            .state = out->stop_state,
+            .reason = reason_first(out->reasons | reason_bit(out->stop_reason)),
+        };
+    }
+    r->answers = tick->events_seen;
+}
+
+static void count_lateness(struct tick *tick, const struct tick_time *time)
+{
+    struct desk_view *view = &tick->report.view;
+    lateness_add(&tick->late, time->now_ns > time->due_ns ? time->now_ns - time->due_ns : 0);
+    view->ticks++;
+    view->skipped += time->missed;
+    if (view->ticks % PERCENTILE_EVERY == 0)
+        view->late_p99_us = lateness_us(&tick->late, 0.99);
+}
+
+/* Too long since the last tick, be it load, a debugger or a laptop's lid: the clock may not have counted that one. */
+static bool overran(struct tick *tick, const struct tick_time *time)
+{
+    bool late = tick->last_ns != 0 && (older(tick->last_ns, TICK_BUDGET_NS, time->now_ns) ||
+                                       older(tick->slept_ns, TICK_BUDGET_NS, time->slept_ns));
+    tick->last_ns = time->now_ns;
+    tick->slept_ns = time->slept_ns;
+    return late;
+}
+
+/* The order of the middle lines is what the proof in stop_line.h rests on: events, then take, step, publish, send. */
+void tick_once(struct tick *tick, const struct tick_time *time)
+{
+    struct shared *shared = tick->shared;
+    uint64_t now_ns = time->now_ns;
+    struct policy_input in = {.now_ns = now_ns, .tick_late = overran(tick, time)};
+    struct policy_output out;
+    count_lateness(tick, time);
+    in.stop.inhibit = hear_rig(tick, now_ns);
+    in.rig = tick->rig;
+    mailbox_get(&shared->orders, &tick->orders);
+    stop_line_take(&shared->stops, &in.stop);
+    uint64_t events_before = tick->events_seen;
+    in.stop.event = desk_orders_next(&tick->orders, &tick->events_seen, in.stop.asked);
+    in.presence_ns = tick->orders.presence_ns;
+    desk_orders_lanes(&tick->orders, shared->show->operator_lease_ns, now_ns, &in.lanes);
+    hear_crowd(tick, now_ns, &in.lanes);
+    policy_step(&shared->show->policy, &tick->policy, &in, &out);
+    stop_line_publish(&shared->stops, tick->policy.stop.count);
+    link_send_intent(&shared->link, &out.intent, tick->lease_ns, now_ns);
+    tick->running = stop_allows_motion(&tick->policy.stop);
+    answer(tick, events_before, &out, in.stop.event);
+    tick_report_publish(tick, &out, in.lanes.audience_fresh, now_ns);
+}

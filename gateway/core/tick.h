@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * The tick: a hundred times a second, on absolute monotonic time, everything known goes through the policy and one
+ * intent goes to the rig. It waits for nothing but its timer and allocates nothing.
+ */
+#ifndef STEADYHAND_CORE_TICK_H
+#define STEADYHAND_CORE_TICK_H
+
+#include "gateway/core/lateness.h"
+#include "gateway/core/shared.h"
+
+enum {
+    TICK_NS = 10000000,
+    TICK_BUDGET_NS = 50000000, /* a gap longer than this between two ticks latches a stop */
+};
+
+struct tick {
+    struct shared *shared;
+    struct policy policy;
+    struct crowd crowd;
+    struct desk_orders orders;
+    struct crowds_sum sum;
+    struct rig_report rig;
+    struct shared_report report;
+    struct lateness late;
+    uint64_t lease_ns;    /* of an intent */
+    uint64_t events_seen; /* of orders.events */
+    uint64_t last_ns;     /* when the last tick began, 0 = none yet */
+    uint64_t slept_ns;    /* the host's suspended time, as of the last tick */
+    uint64_t session_ns;  /* when the present session with the rig began */
+    bool running;         /* motion was allowed after the last tick */
+};
+
+/* round: where the numbering of rounds begins; higher than in any run before, so that no old vote can count. */
+void tick_init(struct tick *tick, struct shared *shared, uint32_t round);
+
+struct tick_time {
+    uint64_t now_ns, due_ns; /* monotonic; when it should have begun */
+    uint64_t missed;         /* whole periods that passed without a tick since the last one */
+    uint64_t slept_ns;       /* time the host was suspended so far (CLOCK_BOOTTIME - CLOCK_MONOTONIC) */
+};
+
+/* One tick. */
+void tick_once(struct tick *tick, const struct tick_time *time);
+
+/* Telemetry is at hand and not too old. */
+bool tick_rig_fresh(const struct tick *tick, uint64_t now_ns);
+
+#endif

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "gateway/core/tick_report.h"
+
+#include <string.h>
+
+static void fill_motion(const struct tick *tick, const struct policy_output *out, uint64_t now_ns, struct scene *s)
+{
+    s->now_ns = now_ns;
+    s->position = tick->rig.position;
+    s->velocity = out->guard.velocity;
+    s->wanted = out->wanted;
+    s->swing_rad = tick->rig.swing_rad;
+    s->uncertainty_m = tick->rig.uncertainty_m;
+    s->clearance_m = out->guard.nearest.distance_m;
+    s->margin_m = out->guard.margin_m;
+    s->braking_m = out->guard.braking_m;
+    s->rig_fresh = tick_rig_fresh(tick, now_ns);
+    s->rig_fault = tick->rig.fault;
+    s->rig_at_rest = s->rig_fresh && (tick->shared->link.last.flags & WIRE_RIG_MOVING) == 0;
+    s->stop_state = out->stop_state;
+    s->stop_reason = out->stop_reason;
+    s->lane = out->lane;
+    s->reasons = out->reasons;
+    s->keepout = out->guard.keepout;
+    s->goal_set = out->goal_set;
+    s->goal = out->goal;
+}
+
+static void fill_crowd(const struct tick *tick, bool fresh, uint64_t now_ns, struct scene *s)
+{
+    const struct poll *poll = &tick->crowd.poll;
+    uint64_t left_ns = poll->phase != POLL_OFF && poll->phase_ends_ns > now_ns ? poll->phase_ends_ns - now_ns : 0;
+    uint32_t cast = 0;
+    s->mode = tick->orders.mode;
+    s->audience_scale = tick->orders.audience_scale;
+    s->poll_phase = poll->phase;
+    s->round = poll->round;
+    s->round_left_ms = (uint32_t)(left_ns / 1000000);
+    s->last_outcome = poll->outcome;
+    s->last_voices = poll->outcome_voices;
+    tally_clear(&s->crowd);
+    if (fresh)
+        s->crowd = tick->sum.tally;
+    if (tick->sum.round != poll->round)
+        memset(s->crowd.votes, 0, sizeof s->crowd.votes);
+    for (int c = 0; c < CHOICE_COUNT; c++)
+        cast += s->crowd.votes[c];
+    s->needed = poll_needed(&tick->shared->show->crowd.poll, cast);
+    s->edges = fresh ? tick->sum.edges : 0;
+}
+
+static void fill_view(struct tick *tick, const struct policy_output *out)
+{
+    struct desk_view *view = &tick->report.view;
+    const struct link_counts *c = &tick->shared->link.counts;
+    view->session = atomic_load(&tick->shared->link.session) != 0;
+    view->sent = c->sent_intents;
+    view->telemetry = c->got_telemetry;
+    view->refused = c->bad_tag + c->bad_form + c->bad_session + c->bad_seq;
+    view->counts = tick->sum.counts;
+    view->stop_count = tick->policy.stop.count;
+    view->stop_confirmed = link_stop_confirmed(&tick->shared->link, tick->policy.stop.count);
+    for (int r = REASON_NONE + 1; r < REASON_COUNT; r++)
+        view->clamped[r] += (out->reasons & reason_bit((enum reason)r)) != 0;
+}
+
+void tick_report_publish(struct tick *tick, const struct policy_output *out, bool crowd_fresh, uint64_t now_ns)
+{
+    tick->report.scene.seq++;
+    fill_motion(tick, out, now_ns, &tick->report.scene);
+    fill_crowd(tick, crowd_fresh, now_ns, &tick->report.scene);
+    fill_view(tick, out);
+    mailbox_put(&tick->shared->report, &tick->report);
+    mailbox_put(&tick->shared->scene, &tick->report.scene);
+}
