@@ -13,7 +13,8 @@ struct cursor {
 
 /* One member of an object or element of an array, as it is met. */
 struct member {
-    const char *key; /* NULL in an array */
+    bool keyed;      /* in an object */
+    const char *key; /* NULL in an array, or where a key is missing */
     size_t key_len, index;
     size_t start, value, end; /* start: of the key, or of the value where there is none */
 };
@@ -68,6 +69,7 @@ static void skip_value(struct cursor *c)
 /* Reads the key, if any, of the member at the cursor, then skips its value. */
 static void take_member(struct cursor *c, bool keyed, struct member *m)
 {
+    m->keyed = keyed;
     m->key = NULL;
     m->key_len = 0;
     m->start = c->at;
@@ -181,10 +183,10 @@ void place_pointer(const char *text, size_t len, size_t at, char pointer[PLACE_P
             char key[PLACE_POINTER];
             snprintf(key, sizeof key, "%.*s", (int)(m.key_len < sizeof key ? m.key_len : sizeof key - 1), m.key);
             place_push_key(pointer, key);
-        } else {
+        } else if (!m.keyed) {
             place_push_index(pointer, m.index);
         }
-        if (at < m.value)
+        if (at < m.value || (m.keyed && !m.key))
             return;
         c.at = m.value;
     }

@@ -18,12 +18,12 @@ static const char *syntax_hint(const json_error_t *error, const struct faults *f
         const char *said, *hint;
     } hints[] = {
         {"duplicate object key", "each key may stand once in its object; leave one of the two out"},
+        {"near '/'", "JSON has no comments"},
+        {"near '#'", "JSON has no comments"},
         {"string or '}' expected near '}'", "leave out the comma before }"},
         {"string or '}' expected", "keys are written in double quotes"},
         {"' expected near '\"", "a comma is missing before this"},
-        {"near '/'", "JSON has no comments"},
         {"near ''", "texts are written in double quotes"},
-        {"near '#'", "JSON has no comments"},
         {"near 'NaN'", "NaN is not a number JSON knows; write the value itself"},
         {"near 'Infinity'", "infinity is not a number JSON knows; write the value itself"},
         {"real number overflow", "the number is too large to be meant"},
