@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/* The words the pages share. One state word, the same everywhere; directions as a viewer sees them. */
+import type { Choice, Lane, Mode, Reason, Scene, StopState, Verdict } from './messages';
+
+export const STATE_WORD: Readonly<Record<StopState, string>> = { stopped: 'Stopped', ready: 'Ready', running: 'Live' };
+
+export const STATE_MEANS: Readonly<Record<StopState, string>> = {
+  stopped: 'The camera is held where it is.',
+  ready: 'Reset, and still held. It waits for Go.',
+  running: 'The camera may move.',
+};
+
+export const CHOICE_WORD: Readonly<Record<Choice, string>> = {
+  'stay': 'Stay', 'truck-left': 'Left', 'truck-right': 'Right', 'dolly-out': 'Back', 'dolly-in': 'In',
+  'pedestal-down': 'Down', 'pedestal-up': 'Up',
+};
+
+export const MODE_WORD: Readonly<Record<Mode, string>> = { closed: 'Closed', poll: 'Poll', blend: 'Blend' };
+
+export const LANE_SAYS: Readonly<Record<Lane, string>> = {
+  idle: 'Nobody is steering',
+  audience: 'The audience is steering',
+  operator: 'The operator is steering',
+};
+
+function sentence(text: string): string {
+  const t = text.trim();
+  if (t === '') return '';
+  const upper = t.charAt(0).toUpperCase() + t.slice(1);
+  return /[.!?]$/.test(upper) ? upper : upper + '.';
+}
+
+/** Why the camera did or did not do what was asked; '' if it does just that. A keep-out is called by its name. */
+export function reasonSentence(reason: Reason): string {
+  if (reason.code === 'none') return '';
+  if (reason.code === 'keepout' && reason.zone) return sentence(`The ${reason.zone} is in the way`);
+  return sentence(reason.text || reason.code.replace(/-/g, ' '));
+}
+
+const CODE_WORDS: Readonly<Record<string, string>> = {
+  'keepout': 'keep-out',
+  'stop-operator': 'stopped by the operator',
+  'stop-spotter': 'stopped by the spotter',
+  'stop-moderator': 'stopped by the moderator',
+  'started-up': 'just started',
+  'await-go': 'waits for go',
+  'tick-late': 'core was late',
+  'operator-has-it': 'operator has control',
+  'crowd-silent': 'no word from the edges',
+};
+
+/** A reason's code as a person reads it; one we do not know is spelt out. */
+export function codeWords(code: string): string {
+  return CODE_WORDS[code] ?? code.replace(/-/g, ' ');
+}
+
+export function seconds(ms: number): string {
+  const s = Math.max(0, ms) / 1000;
+  return s < 10 ? `${s.toFixed(1)} s` : `${Math.round(s)} s`;
+}
+
+/** What became of a wish, in one line. */
+export function verdictSentence(v: Verdict): string {
+  const what = v.of === 'vote' ? 'Your vote' : v.of === 'stick' ? 'Your stick' : 'That';
+  switch (v.verdict) {
+    case 'counted': return v.of === 'release' ? 'You let go.' : `${what} counts.`;
+    case 'overtaken': return 'Too late for that round. The next one is open.';
+    case 'limited': return `Too fast. Wait ${seconds(v.wait_ms ?? 1000)}, then try again.`;
+    case 'refused': return `${what} was not counted. ${sentence(v.text ?? v.code ?? '')}`.trim();
+  }
+}
+
+/** Where the camera is, for those who do not see the drawing. */
+export function placeSentence(scene: Scene): string {
+  const [x, y, z] = scene.pos;
+  return `Camera ${x.toFixed(1)} m from the left wall, ${y.toFixed(1)} m in, ${z.toFixed(1)} m up; `
+    + `${Math.max(0, scene.clearance_m).toFixed(2)} m clear of the nearest thing.`;
+}

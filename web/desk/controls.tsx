@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/* The right-hand column: reset and go, control of the camera, the audience's part. */
+import { useSignal } from '@preact/signals';
+import type { JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import type { GamepadHand } from '../common/gamepad';
+import type { Mode } from '../common/messages';
+import { StickPad } from '../common/stickpad';
+import { MODE_WORD } from '../common/words';
+import { HoldButton } from './holdbutton';
+import {
+  alive, go, hub, isOperator, mayModerate, refusal, release, reset, role, scene, setMode, setScale, take, welcome, youHold,
+} from './store';
+
+const GO_HOLD_MS = 1000;
+
+export function Restart(): JSX.Element {
+  const state = scene.value?.state ?? 'stopped';
+  return (
+    <section class="restart" aria-label="Restart, in two steps">
+      <button type="button" class="reset" disabled={!isOperator.value || state !== 'stopped'} onClick={reset}>
+        <span class="front"><b>1 Reset</b><small>Reset does not start</small></span>
+      </button>
+      <HoldButton holdMs={GO_HOLD_MS} enabled={isOperator.value && state === 'ready'} class="go" act={go}>
+        <b>2 Go</b><small>{state === 'ready' ? 'Press and hold 1 s' : state === 'running' ? 'It is live' : 'After reset'}</small>
+      </HoldButton>
+    </section>
+  );
+}
+
+export function Driving({ gamepad }: { gamepad: GamepadHand }): JSX.Element {
+  const desk = scene.value?.desk;
+  const holder = desk?.holder ?? null;
+  const mine = youHold.value;
+  const section = useRef<HTMLElement>(null);
+  useEffect(() => { if (mine) section.current?.querySelector<HTMLElement>('.field')?.focus(); }, [mine]);
+  const live = scene.value?.state === 'running';
+  return (
+    <section class="driving" aria-labelledby="driving-title" ref={section}>
+      <div class="head">
+        <h2 id="driving-title">Control</h2>
+        {mine
+          ? <button type="button" class="plain" onClick={release}>Release</button>
+          : <button type="button" class="plain" disabled={!isOperator.value || holder !== null} onClick={take}>Take control</button>}
+      </div>
+      <p class="who">{mine ? 'You have control.' : holder ? `${holder} has control.` : 'Nobody has control.'}{mine && !live && ' The camera is held until Go.'}</p>
+      <StickPad hub={hub} enabled={mine && live} label="Operator's stick" />
+      <p class="hint">{stickHint(gamepad)}</p>
+    </section>
+  );
+}
+
+function stickHint(gamepad: GamepadHand): string {
+  const keys = 'Keys, while the stick has the focus: arrows or W A S D, Page Up and Page Down.';
+  switch (gamepad.state.value) {
+    case 'none': return keys;
+    case 'unclaimed': return `${keys} Gamepad found: press any of its buttons to use it.`;
+    case 'claimed': return `${keys} Gamepad in use; its right face button is STOP.`;
+  }
+}
+
+const MODES: readonly [Mode, string][] = [['closed', 'viewers watch'], ['poll', 'vote for a step'], ['blend', 'middle of all sticks']];
+const STEPS = [0.25, 0.5, 0.75, 1];
+
+export function Audience(): JSX.Element {
+  const mode = scene.value?.mode ?? 'closed';
+  return (
+    <section class="crowdpart" aria-labelledby="crowd-title">
+      <h2 id="crowd-title">Audience</h2>
+      <fieldset class="modes" disabled={!mayModerate.value}>
+        <legend class="unseen">Audience mode</legend>
+        {MODES.map(([m, says]) => (
+          <label key={m} class={m === mode ? 'chosen' : ''}>
+            <input type="radio" name="mode" checked={m === mode} onChange={() => setMode(m)} />
+            <span><b>{MODE_WORD[m]}</b><small>{says}</small></span>
+          </label>
+        ))}
+      </fieldset>
+      <Scale />
+    </section>
+  );
+}
+
+function Scale(): JSX.Element {
+  const now = scene.value?.scale ?? 0;
+  const dragged = useSignal<number | null>(null);
+  const ceiling = role.value === 'moderator' ? now : 1; // a moderator may only lower it
+  const set = (value: number): void => { if (value <= ceiling) setScale(value); };
+  const shown = dragged.value ?? now;
+  return (
+    <fieldset class="scale" disabled={!mayModerate.value}>
+      <legend>Audience speed <b>{Math.round(shown * 100)} %</b></legend>
+      <input type="range" min="0" max="1" step="0.05" value={shown} aria-label="Audience speed"
+        aria-valuetext={`${Math.round(shown * 100)} percent`}
+        onInput={(event) => { dragged.value = Math.min(ceiling, event.currentTarget.valueAsNumber); }}
+        onChange={(event) => { dragged.value = null; set(event.currentTarget.valueAsNumber); }} />
+      <div class="steps">
+        {STEPS.map((s) => (
+          <button type="button" key={s} class={`plain${Math.abs(s - now) < 0.005 ? ' chosen' : ''}`} disabled={s > ceiling}
+            aria-pressed={Math.abs(s - now) < 0.005} onClick={() => set(s)}>{s * 100}</button>
+        ))}
+      </div>
+    </fieldset>
+  );
+}
+
+export function Refusal(): JSX.Element {
+  const r = refusal.value;
+  return <p class="refusal" role="alert">{r ? r.text || `Refused: ${r.code}` : ''}</p>;
+}
+
+export function Who(): JSX.Element {
+  const w = welcome.value;
+  return <p class="who">{w && alive.value ? `${w.name}, ${w.role}` : 'not signed in'}</p>;
+}

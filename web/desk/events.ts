@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/* What changed from one scene to the next, in words for the desk's list of events. Pure. */
+import type { Scene } from '../common/messages';
+import { CHOICE_WORD, codeWords, LANE_SAYS, MODE_WORD, reasonSentence, STATE_WORD } from '../common/words';
+
+const RIG_SAYS = { ok: 'The rig answers again', lost: 'The rig does not answer', fault: 'The rig reports a fault' } as const;
+
+export function changes(before: Scene, now: Scene): string[] {
+  const out: string[] = [];
+  if (now.state !== before.state) {
+    const why = now.state === 'stopped' ? reasonSentence(now.reason) : '';
+    out.push(`${STATE_WORD[now.state]}${why ? `: ${why}` : '.'}`);
+  }
+  if (now.rig !== before.rig) out.push(`${RIG_SAYS[now.rig]}.`);
+  const holder = now.desk?.holder ?? null;
+  if (holder !== (before.desk?.holder ?? null)) out.push(holder ? `${holder} took control.` : `${before.desk?.holder} released control.`);
+  if (now.lane !== before.lane) out.push(`${LANE_SAYS[now.lane]}.`);
+  if (now.mode !== before.mode) out.push(`Audience: ${MODE_WORD[now.mode]}.`);
+  if (now.scale !== before.scale) out.push(`Audience speed: ${Math.round(now.scale * 100)} %.`);
+  if (now.round.id === before.round.id + 1 && before.round.phase !== 'off') {
+    out.push(`Round ${before.round.id}: ${CHOICE_WORD[now.round.last.choice]} (${now.round.last.voices} voices).`);
+  }
+  if (now.state === 'running' && before.state === 'running') out.push(...clamp(before, now));
+  if (now.desk && before.desk && now.desk.stop.confirmed && !before.desk.stop.confirmed) out.push('The rig confirmed the stop.');
+  return out;
+}
+
+/** A reason that begins; its end is not worth a line. */
+function clamp(before: Scene, now: Scene): string[] {
+  const same = now.reason.code === before.reason.code && now.reason.zone === before.reason.zone;
+  if (same || now.reason.code === 'none') return [];
+  return [`${codeWords(now.reason.code)}${now.reason.zone ? ` (${now.reason.zone})` : ''} limits the motion.`];
+}

@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/* The desk: one screen for the person who answers for the motion. STOP is the bottom edge of it, always. */
+import { effect, signal, useComputed } from '@preact/signals';
+import { render, type JSX } from 'preact';
+import { Drawing } from '../common/drawing';
+import { GamepadHand } from '../common/gamepad';
+import { LinkShape, StateShape } from '../common/icons';
+import { LANE_SAYS, reasonSentence, STATE_MEANS, STATE_WORD } from '../common/words';
+import { Audience, Driving, Refusal, Restart, Who } from './controls';
+import { Clearance, Crowd, Events, Machinery, Reasons } from './instruments';
+import {
+  alive, hub, link, moving, pass, quality, room, scene, stop, stopping, tryAgain, type Stopping,
+} from './store';
+
+const STOP_BUTTON = 1; // right face button of a standard pad
+const gamepad = new GamepadHand(hub, (button) => { if (button === STOP_BUTTON) stop(); });
+
+/* Escape stops, whatever has the focus; no control of the page uses it for anything else. */
+addEventListener('keydown', (event) => {
+  if (event.key !== 'Escape' || event.repeat) return;
+  event.preventDefault();
+  stop();
+}, { capture: true });
+
+const drawingHeight = signal(600);
+const BANNER_PX = 52;
+function measure(): void {
+  const rest = 240 + (alive.value ? 0 : BANNER_PX);
+  drawingHeight.value = innerWidth >= 900 ? Math.max(360, innerHeight - rest) : 430;
+}
+effect(measure);
+addEventListener('resize', measure);
+
+function Banner(): JSX.Element | null {
+  if (alive.value) return null;
+  return (
+    <div class="banner" role="alert">
+      <strong>NOT CONNECTED – STOP HERE DOES NOTHING</strong>
+      <span>{bannerWords()} Use the wired emergency stop.</span>
+      {link.value.is === 'closed' && <button type="button" class="plain" onClick={tryAgain}>Try again</button>}
+    </div>
+  );
+}
+
+function bannerWords(): string {
+  if (!pass.value) return 'This page has no pass: open the desk address that the show prints when it starts.';
+  const state = link.value;
+  switch (state.is) {
+    case 'closed': return `Your pass was not accepted${state.reason ? ` (${state.reason})` : ''}.`;
+    case 'connecting': return 'Connecting.';
+    case 'waiting': return 'The connection is lost; trying again.';
+    case 'open': return 'The other side does not answer.';
+  }
+}
+
+function Header(): JSX.Element {
+  const s = scene.value;
+  const state = s?.state ?? 'stopped';
+  const up = alive.value;
+  const rig = s?.rig ?? 'lost';
+  return (
+    <header class="titleblock">
+      <div class={`state ${up ? state : 'unknown'}`}>
+        <StateShape state={state} /><span class="stateword">{up ? STATE_WORD[state] : 'Unknown'}</span>
+      </div>
+      <div class="cell"><h1>{room.value?.name ?? 'Steadyhand desk'}</h1><Who /></div>
+      <div class="cell"><h2>Steering</h2><p>{s && up ? LANE_SAYS[s.lane] : 'unknown'}</p></div>
+      <div class={`cell rig ${up ? rig : 'unknown'}`}><h2>Rig</h2><p><LinkShape up={up && rig === 'ok'} /> {up ? rig : 'unknown'}</p></div>
+      <div class={`cell rig ${up ? 'ok' : 'lost'}`}><h2>This desk</h2><p><LinkShape up={up} /> {up ? `alive, ${quality.value?.medianMs.toFixed(0) ?? '–'} ms` : 'not connected'}</p></div>
+    </header>
+  );
+}
+
+function Why(): JSX.Element {
+  const s = scene.value;
+  const kind = !s || !alive.value ? '' : s.state !== 'running' ? ' still' : s.reason.code !== 'none' ? ' held' : '';
+  const text = !s ? 'Waiting for the first scene.' : !alive.value ? 'The drawing shows where the camera was when the connection broke.'
+    : reasonSentence(s.reason) || (s.state === 'running' ? 'The camera does as asked.' : '');
+  return (
+    <div class={`why${kind}`}>
+      <span class="tab" aria-hidden="true" />
+      <p><strong>{text}</strong> {s && alive.value && s.state !== 'running' ? STATE_MEANS[s.state] : ''}</p>
+    </div>
+  );
+}
+
+const STOP_SAYS: Readonly<Record<Stopping, string>> = {
+  'no': 'Press at any time, or Escape',
+  'sent': 'Stopping…',
+  'confirmed': 'Stop confirmed by the rig',
+  'not sent': 'NOT SENT. Use the wired emergency stop',
+  'unknown': 'Connection lost: not known whether the stop arrived. Use the wired emergency stop',
+};
+
+function StopBar(): JSX.Element {
+  const says = useComputed(() => {
+    if (!alive.value && stopping.value === 'no') return 'STOP HERE DOES NOTHING';
+    if (stopping.value === 'no' && scene.value?.state === 'stopped') return 'The camera is stopped';
+    return STOP_SAYS[stopping.value];
+  });
+  return (
+    <footer class="stopbar">
+      <button type="button" class={`stop${alive.value ? '' : ' dead'}`} aria-keyshortcuts="Escape"
+        onPointerDown={(event) => { if (event.button === 0) stop(); }}
+        onKeyDown={(event) => { if ((event.code === 'Enter' || event.code === 'Space') && !event.repeat) { event.preventDefault(); stop(); } }}>
+        <span class="caption"><b>software stop</b><span class="fine">Not an emergency stop device. Keep a wired emergency stop within reach of operator and spotter.</span></span>
+        <span class="word">STOP</span>
+        <span class="says" role="status">{says}</span>
+      </button>
+    </footer>
+  );
+}
+
+function Announcer(): JSX.Element {
+  const text = useComputed(() => !alive.value ? 'Not connected. Stop here does nothing.'
+    : scene.value ? `${STATE_WORD[scene.value.state]}. ${LANE_SAYS[scene.value.lane]}.` : '');
+  return <p class="unseen" aria-live="assertive">{text}</p>;
+}
+
+function Page(): JSX.Element {
+  return (
+    <div class={alive.value ? 'desk' : 'desk dead'}>
+      <div class="top"><Banner /><Header /></div>
+      <main>
+        <section class="sheet" aria-label="Where the camera is">
+          {room.value ? <Drawing room={room.value} scene={scene} moving={moving} maxHeight={drawingHeight.value} detail stale={!alive.value} />
+            : <div class="drawing empty" />}
+          <Why />
+        </section>
+        <div class="controls"><Restart /><Refusal /><Driving gamepad={gamepad} /><Audience /></div>
+        <div class="instruments">
+          <Clearance /><Reasons /><Crowd /><Events /><Machinery />
+          <p class="caution">Suspended load. Nobody under the camera or inside the swing area unless the risk assessment allows it.</p>
+        </div>
+      </main>
+      <StopBar />
+      <Announcer />
+    </div>
+  );
+}
+
+effect(() => {
+  document.title = alive.value && scene.value ? `${STATE_WORD[scene.value.state]} · Desk` : 'NOT CONNECTED · Desk';
+});
+const mount = document.getElementById('page')!;
+mount.textContent = '';
+render(<Page />, mount);

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/*
+ * The stop page: one control and its own few lines of socket code, so that nothing else of ours can break it. Alive
+ * means that core echoed a beat within the last second, and nothing less. A stop is sent on touch-down, never kept
+ * for later, and reported as done only when the rig has confirmed it.
+ */
+import { onNewPass, takePass } from '../common/pass';
+
+const BEAT_MS = 250;
+const LOST_MS = 1000;
+const RETRY_MS = 700;
+const REFUSED_RETRY_MS = 10_000;
+const OVERDUE_MS = 1500;
+const PASS_REFUSED = 4003;
+
+const STATES: Readonly<Record<string, readonly [word: string, shape: string]>> = {
+  stopped: ['Stopped', 'M4 4H20V20H4Z'],
+  ready: ['Ready', 'M12 2L22 12L12 22L2 12Z'],
+  running: ['Live', 'M12 3A9 9 0 1 1 12 21A9 9 0 1 1 12 3Z'],
+};
+
+/** A stop pressed here: where it stands. */
+type Pressed = 'none' | 'sent' | 'confirmed' | 'not sent' | 'unknown';
+
+const el = (id: string): HTMLElement => document.getElementById(id)!;
+const button = el('stop');
+
+let pass = takePass('stop');
+let socket: WebSocket | null = null;
+let retryAt = 0;
+let closedAs = 0;
+let beat = 0;
+let answered = 0; // newest beat echoed
+let sentAt: number[] = []; // by beat number, the last few
+let aliveAt = -Infinity; // when the newest answered beat was sent
+let signedIn = '';
+let signedInAt = 0;
+let state = '';
+let atRest = false;
+let pressed: Pressed = 'none';
+let pressedAt = 0;
+
+function alive(): boolean { return performance.now() - aliveAt < LOST_MS; }
+
+function connect(): void {
+  drop();
+  if (!pass) return;
+  closedAs = 0;
+  const url = new URL('desk', location.href);
+  url.protocol = location.protocol === 'https:' ? 'wss:' : 'ws:';
+  url.hash = '';
+  const mine = new WebSocket(url.href, 'steadyhand.desk.1');
+  socket = mine;
+  retryAt = performance.now() + 5000; // a handshake that hangs
+  mine.onopen = () => { mine.send(JSON.stringify({ type: 'hello', pass })); };
+  mine.onmessage = (event) => receive(String(event.data));
+  mine.onclose = (event) => {
+    drop();
+    closedAs = event.code;
+    if (closedAs === PASS_REFUSED) retryAt = performance.now() + REFUSED_RETRY_MS;
+    show();
+  };
+}
+
+/** Forgets the socket and all that it proved. */
+function drop(): void {
+  if (socket) {
+    socket.onopen = socket.onmessage = socket.onclose = null;
+    socket.close();
+  }
+  socket = null;
+  aliveAt = -Infinity;
+  signedIn = '';
+  sentAt = [];
+  retryAt = performance.now() + RETRY_MS * (0.5 + Math.random());
+  if (pressed === 'sent') pressed = 'unknown';
+}
+
+function receive(text: string): void {
+  const m = JSON.parse(text) as Record<string, unknown>;
+  if (m.type === 'welcome') {
+    signedIn = `${m.name}, ${m.role}`;
+    signedInAt = performance.now();
+    sendBeat();
+  }
+  if (m.type === 'beat') echo(Number(m.n));
+  if (m.type === 'stopped' && pressed === 'sent') confirm();
+  if (m.type === 'scene') {
+    state = String(m.state);
+    atRest = m.at_rest === true;
+    if (state !== 'stopped' && pressed === 'confirmed') pressed = 'none';
+  }
+  show();
+}
+
+function echo(n: number): void {
+  const at = sentAt[n];
+  if (at === undefined) return;
+  answered = n;
+  aliveAt = Math.max(aliveAt, at);
+}
+
+function confirm(): void {
+  pressed = 'confirmed';
+  buzz([40, 60, 40]);
+}
+
+function sendBeat(): void {
+  if (socket?.readyState !== WebSocket.OPEN || !signedIn) return;
+  sentAt[++beat] = performance.now();
+  delete sentAt[beat - 20];
+  socket.send(JSON.stringify({ type: 'beat', n: beat }));
+}
+
+/** Tried whenever there is a socket: at worst it does nothing, and the page says so. */
+function stop(): void {
+  const open = socket?.readyState === WebSocket.OPEN && signedIn !== '';
+  if (open) socket!.send('{"type":"stop"}');
+  pressed = open && alive() ? 'sent' : 'not sent';
+  pressedAt = performance.now();
+  button.className = 'pressed';
+  buzz(60);
+  show();
+  void keepAwake();
+}
+
+function buzz(pattern: number | number[]): void {
+  if ('vibrate' in navigator) navigator.vibrate(pattern);
+}
+
+/* ---- what is shown ---- */
+
+function write(id: string, text: string): void {
+  if (el(id).textContent !== text) el(id).textContent = text;
+}
+
+function show(): void {
+  const up = alive();
+  document.body.className = up ? '' : 'dead';
+  document.title = `${up ? STATES[state]?.[0] ?? '' : 'NOT CONNECTED'} · Stop`;
+  write('linkwords', up ? 'Connected: the stop answers' : 'NOT CONNECTED – STOP HERE DOES NOTHING');
+  // Each answered beat turns the mark: it moves only while core answers.
+  el('pulse').setAttribute('d', up && answered % 2 ? 'M4 7L12 17L20 7' : up ? 'M4 17L12 7L20 17' : 'M4 12H20');
+  const known = up ? STATES[state] : undefined;
+  el('camera').className = known ? state : '';
+  write('stateword', known ? known[0] : 'Unknown');
+  el('shape').setAttribute('d', known ? known[1] : 'M10 4H14V14H10ZM10 17H14V21H10Z');
+  write('answer', answer(up));
+  write('note', note(up));
+  write('caption', up ? 'software stop' : 'not connected');
+}
+
+function answer(up: boolean): string {
+  const overdue = performance.now() - pressedAt > OVERDUE_MS;
+  switch (pressed) {
+    case 'sent': return overdue ? 'Not confirmed yet. Use the wired emergency stop.' : 'Stopping…';
+    case 'confirmed':
+      if (!up) return 'The rig had confirmed the stop before the connection broke.';
+      return atRest ? 'Camera has stopped (confirmed by the rig).' : 'Stop confirmed by the rig. Coming to rest…';
+    case 'not sent': return up ? '' : 'Not sent. Use the wired emergency stop.';
+    case 'unknown': return 'Connection lost: not known whether the stop arrived. Use the wired emergency stop.';
+    case 'none': return up && state === 'stopped' ? 'The camera is stopped.' : '';
+  }
+}
+
+function note(up: boolean): string {
+  if (up) return `Signed in as ${signedIn}. Keep this page in front and the phone awake.`;
+  if (!pass) return 'This page has no pass: scan the code or open the stop address that the show prints when it starts.';
+  if (closedAs === PASS_REFUSED) return 'The pass was not accepted. Ask for a new one.';
+  return 'Trying to connect. Are you on the network of the show?';
+}
+
+/* ---- keeping the phone awake; beats decide all the same ---- */
+
+async function keepAwake(): Promise<void> {
+  try {
+    if ('wakeLock' in navigator && !document.hidden) await navigator.wakeLock.request('screen');
+  } catch {
+    // Refused (low power, no gesture yet): the note asks the holder to keep the phone awake.
+  }
+}
+
+/** Back in front: whatever the browser believes of the old socket, it must prove itself anew. */
+function wake(): void {
+  if (document.hidden) return;
+  void keepAwake();
+  if (!alive()) connect();
+}
+
+button.addEventListener('pointerdown', (event) => { event.preventDefault(); stop(); });
+// The page has one control: its keys work wherever the focus is.
+addEventListener('keydown', (event) => {
+  if ((event.key === 'Enter' || event.key === ' ') && !event.repeat) { event.preventDefault(); stop(); }
+});
+for (const over of ['pointerup', 'pointercancel', 'keyup', 'blur']) addEventListener(over, () => { button.className = ''; });
+document.addEventListener('contextmenu', (event) => event.preventDefault());
+document.addEventListener('visibilitychange', wake);
+addEventListener('pageshow', wake);
+addEventListener('online', wake);
+onNewPass('stop', (next) => { pass = next; connect(); });
+
+setInterval(() => {
+  sendBeat();
+  const now = performance.now();
+  const silent = now - Math.max(aliveAt, signedInAt) > 2 * LOST_MS;
+  if (signedIn ? silent : now > retryAt) connect();
+  show();
+}, BEAT_MS);
+connect();
+void keepAwake();
