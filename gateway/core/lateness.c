@@ -15,7 +15,7 @@ void lateness_add(struct lateness *l, uint64_t late_ns)
 uint32_t lateness_us(const struct lateness *l, double share)
 {
     double want = share * (double)l->total, sum = 0;
-    uint64_t max_us = (l->max_ns + 999) / 1000;
+    uint64_t max_us = l->max_ns / 1000 + (l->max_ns % 1000 != 0);
     uint32_t max = max_us > UINT32_MAX ? UINT32_MAX : (uint32_t)max_us;
     for (uint32_t i = 0; i + 1 < LATENESS_BINS; i++) {
         uint32_t edge = (i + 1) * LATENESS_BIN_US;

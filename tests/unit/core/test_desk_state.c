@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "gateway/desk/desk_state.h"
+
+#define S 1000000000ull
+
+static struct desk_state show(void)
+{
+    struct desk_state s;
+    desk_state_init(&s, CROWD_POLL, 1.0, S);
+    return s;
+}
+
+static struct desk_member join(struct desk_state *s, enum pass_role role, const char *name)
+{
+    struct pass pass = {.role = role, .expires_s = 1000};
+    struct desk_member m;
+    snprintf(pass.name, sizeof pass.name, "%s", name);
+    desk_state_join(s, &pass, &m);
+    return m;
+}
+
+static enum desk_verdict say(struct desk_state *s, const struct desk_member *who, struct desk_message m,
+                             uint64_t now_ns)
+{
+    return desk_state_take(s, who, &m, &(struct desk_moment){.now_ns = now_ns, .unix_s = 10, .asked = 7});
+}
+
+#define SAY(s, who, now, ...) say(s, who, (struct desk_message){__VA_ARGS__}, now)
+
+Test(desk_state, one_holder_at_a_time)
+{
+    struct desk_state s = show();
+    struct desk_member dana = join(&s, PASS_OPERATOR, "dana"), kim = join(&s, PASS_OPERATOR, "kim");
+    cr_assert_neq(dana.id, kim.id);
+    cr_assert_eq(SAY(&s, &dana, S, .type = DESK_STICK, .stick = {1, 0, 0}), DESK_NOT_HELD);
+    cr_assert_eq(SAY(&s, &dana, S, .type = DESK_TAKE), DESK_DONE);
+    cr_assert_eq(SAY(&s, &kim, S, .type = DESK_TAKE), DESK_HELD);
+    cr_assert_eq(SAY(&s, &kim, S, .type = DESK_RELEASE), DESK_NOT_HELD);
+    cr_assert_eq(SAY(&s, &kim, S, .type = DESK_STICK, .stick = {1, 0, 0}), DESK_NOT_HELD);
+    cr_assert_eq(s.orders.stick_ns, 0u);
+    cr_assert_str_eq(s.holder_name, "dana");
+    cr_assert_eq(SAY(&s, &dana, 2 * S, .type = DESK_STICK, .stick = {0, -1, 0}), DESK_DONE);
+    cr_assert_eq(s.orders.stick.y, -1);
+    cr_assert_eq(SAY(&s, &dana, 2 * S, .type = DESK_RELEASE), DESK_DONE);
+    cr_assert_not(s.orders.held);
+    cr_assert_eq(s.orders.stick_ns, 0u, "nothing of the stick stays behind for the next holder");
+    cr_assert_eq(SAY(&s, &kim, 2 * S, .type = DESK_TAKE), DESK_DONE);
+    cr_assert(s.orders.held);
+    cr_assert_eq(s.orders.stick_ns, 0u);
+}
+
+Test(desk_state, a_holder_who_leaves_or_goes_silent_is_holder_no_more)
+{
+    struct desk_state s = show();
+    struct desk_member dana = join(&s, PASS_OPERATOR, "dana"), kim = join(&s, PASS_OPERATOR, "kim");
+    SAY(&s, &dana, 10 * S, .type = DESK_TAKE);
+    desk_state_leave(&s, &kim);
+    cr_assert_eq(s.holder, dana.id);
+    desk_state_leave(&s, &dana);
+    cr_assert_eq(s.holder, 0u);
+    cr_assert_eq(s.desks, 0u);
+    dana = join(&s, PASS_OPERATOR, "dana");
+    SAY(&s, &dana, 10 * S, .type = DESK_TAKE);
+    SAY(&s, &dana, 11 * S, .type = DESK_BEAT, .n = 1);
+    cr_assert_not(desk_state_lapse(&s, 12 * S), "a beat renews the lease");
+    cr_assert(desk_state_lapse(&s, 12 * S + 1));
+    cr_assert_eq(s.holder, 0u);
+    cr_assert_not(s.orders.held);
+    cr_assert_not(desk_state_lapse(&s, 99 * S));
+}
+
+Test(desk_state, beats_of_operators_alone_are_presence)
+{
+    struct desk_state s = show();
+    struct desk_member spotter = join(&s, PASS_SPOTTER, "sam"), op = join(&s, PASS_OPERATOR, "dana");
+    SAY(&s, &spotter, 5 * S, .type = DESK_BEAT);
+    cr_assert_eq(s.orders.presence_ns, 0u);
+    SAY(&s, &op, 6 * S, .type = DESK_BEAT);
+    cr_assert_eq(s.orders.presence_ns, 6 * S);
+}
+
+Test(desk_state, anyone_tightens_only_the_operator_loosens_and_only_at_rest)
+{
+    struct desk_state s = show();
+    struct desk_member mo = join(&s, PASS_MODERATOR, "mo"), op = join(&s, PASS_OPERATOR, "dana");
+    const struct desk_moment moving = {.now_ns = S, .unix_s = 10, .running = true};
+    const struct desk_message up = {.type = DESK_SCALE, .value = 0.9}, down = {.type = DESK_SCALE, .value = 0.2};
+    cr_assert_eq(SAY(&s, &mo, S, .type = DESK_SCALE, .value = 0.5), DESK_DONE);
+    cr_assert_eq(s.orders.audience_scale, 0.5);
+    cr_assert_eq(SAY(&s, &mo, S, .type = DESK_SCALE, .value = 0.6), DESK_ONLY_LOWER);
+    cr_assert_eq(desk_state_take(&s, &op, &up, &moving), DESK_WHILE_MOVING);
+    cr_assert_eq(s.orders.audience_scale, 0.5);
+    cr_assert_eq(desk_state_take(&s, &op, &down, &moving), DESK_DONE, "lowering is never refused");
+    cr_assert_eq(SAY(&s, &op, S, .type = DESK_SCALE, .value = 0.9), DESK_DONE);
+    cr_assert_eq(s.orders.audience_scale, 0.9);
+}
+
+Test(desk_state, resets_and_gos_carry_the_stops_asked_for)
+{
+    struct desk_state s = show();
+    struct desk_member op = join(&s, PASS_OPERATOR, "dana");
+    SAY(&s, &op, S, .type = DESK_RESET);
+    SAY(&s, &op, S, .type = DESK_GO);
+    cr_assert_eq(s.orders.events, 2u);
+    cr_assert_eq(s.orders.event[0].what, STOP_EVENT_RESET);
+    cr_assert_eq(s.orders.event[1].what, STOP_EVENT_GO);
+    cr_assert_eq(s.orders.event[1].asked, 7u);
+}
+
+/* Whatever a role may not send is refused and leaves the orders as they were. */
+Test(desk_state, nobody_does_what_their_role_forbids)
+{
+    static const enum pass_role roles[] = {PASS_VIEWER, PASS_MODERATOR, PASS_SPOTTER};
+    for (size_t i = 0; i < sizeof roles / sizeof roles[0]; i++)
+        for (int t = 0; t < DESK_TYPE_COUNT; t++) {
+            struct desk_state s = show();
+            struct desk_member who = join(&s, roles[i], "x");
+            struct desk_orders before = s.orders;
+            if (desk_message_allowed((enum desk_type)t, roles[i]))
+                continue;
+            cr_assert_eq(SAY(&s, &who, S, .type = (enum desk_type)t, .mode = CROWD_BLEND), DESK_NOT_ALLOWED);
+            cr_assert_eq(memcmp(&s.orders, &before, sizeof before), 0);
+        }
+}
+
+Test(desk_state, a_pass_that_expires_during_the_show_may_do_nothing_more)
+{
+    struct desk_state s = show();
+    struct desk_member op = join(&s, PASS_OPERATOR, "dana");
+    const struct desk_moment late = {.now_ns = 5 * S, .unix_s = 1000};
+    for (int t = 0; t < DESK_TYPE_COUNT; t++) {
+        if (t == DESK_BEAT || t == DESK_STOP)
+            continue;
+        cr_assert_eq(desk_state_take(&s, &op, &(struct desk_message){.type = (enum desk_type)t}, &late),
+                     DESK_PASS_OVER);
+    }
+    cr_assert_eq(desk_state_take(&s, &op, &(struct desk_message){.type = DESK_BEAT}, &late), DESK_DONE);
+    cr_assert_eq(s.orders.presence_ns, 0u, "and is no presence");
+}
+
+Test(desk_state, every_verdict_has_words)
+{
+    for (int v = 0; v < DESK_VERDICT_COUNT; v++) {
+        cr_assert_gt(strlen(desk_state_code((enum desk_verdict)v)), 2u);
+        cr_assert_gt(strlen(desk_state_text((enum desk_verdict)v)), 4u);
+    }
+    cr_assert_str_eq(desk_state_code((enum desk_verdict)99), "unknown");
+}
+
+Test(desk_state, a_second_hello_is_refused)
+{
+    struct desk_state s = show();
+    struct desk_member op = join(&s, PASS_OPERATOR, "dana");
+    cr_assert_eq(SAY(&s, &op, S, .type = DESK_HELLO), DESK_GREETED_TWICE);
+    cr_assert_eq(SAY(&s, &op, S, .type = DESK_STOP), DESK_UNKNOWN, "stops do not come this way");
+}

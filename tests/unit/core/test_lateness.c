@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include <criterion/criterion.h>
+
+#include "gateway/core/lateness.h"
+
+Test(lateness, empty_is_zero)
+{
+    struct lateness l = {0};
+    cr_assert_eq(lateness_us(&l, 0.5), 0u);
+    cr_assert_eq(lateness_us(&l, 1), 0u);
+}
+
+/* 1..1000 us, each once: the p-th of a thousand is p us, told as the upper edge of its 10 us bin. */
+Test(lateness, shares_of_a_known_spread)
+{
+    struct lateness l = {0};
+    for (uint64_t us = 0; us < 1000; us++)
+        lateness_add(&l, us * 1000);
+    cr_assert_eq(lateness_us(&l, 0.5), 500u);
+    cr_assert_eq(lateness_us(&l, 0.99), 990u);
+    cr_assert_eq(lateness_us(&l, 0.001), 10u);
+    cr_assert_eq(lateness_us(&l, 1), 999u, "never above the greatest");
+    cr_assert_eq(l.max_ns, 999000u);
+}
+
+Test(lateness, what_is_beyond_the_last_bin_counts)
+{
+    struct lateness l = {0};
+    for (int i = 0; i < 98; i++)
+        lateness_add(&l, 5000);
+    lateness_add(&l, 123456789);
+    lateness_add(&l, 30000000);
+    cr_assert_eq(lateness_us(&l, 0.98), 10u);
+    cr_assert_eq(lateness_us(&l, 0.99), 123457u);
+    lateness_add(&l, UINT64_MAX);
+    cr_assert_eq(lateness_us(&l, 1), UINT32_MAX);
+    cr_assert_eq(l.total, 101u);
+}
