@@ -67,6 +67,7 @@ Test(poll, needed_is_the_least_number_that_wins)
     cr_assert_eq(poll_needed(&(struct poll_config){.sigma = 0.2, .quorum = 1}, 100), 61);
     cr_assert_eq(poll_needed(&(struct poll_config){.sigma = 0.3, .quorum = 1}, 100), 66);
     cr_assert_eq(poll_needed(&(struct poll_config){.sigma = 0.15, .quorum = 1}, 40), 24);
+    cr_assert_eq(poll_needed(&(struct poll_config){.sigma = 0.1256, .quorum = 1}, 2500), 1408);
     cr_assert_eq(poll_needed(&base, 1), 1);
     cr_assert_eq(poll_needed(&base, 0), 1);
     cr_assert_eq(poll_needed(&(struct poll_config){.sigma = 0.5, .quorum = 1}, UINT32_MAX), 3221225472u);
