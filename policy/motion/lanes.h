@@ -27,7 +27,7 @@ enum wish_kind {
 
 struct wish {
     enum wish_kind kind;
-    uint32_t id; /* of a nudge: a new id is a new nudge, the same id is the same one */
+    uint32_t id; /* of a nudge: a new id is a new nudge, the same id is the same one; 0 is none */
     struct vec3 v;
 };
 
@@ -41,34 +41,50 @@ struct lanes_input {
 };
 
 struct lanes_config {
-    struct lane_limits limits[LANE_COUNT];
-    double max_nudge_m;    /* > 0: longer nudges are cut to this */
-    double goal_timeout_s; /* > 0: a goal not reached by then is dropped */
-    double brake_mps2;
-    double dt_s;
+    struct lane_limits limits[LANE_COUNT]; /* of idle: only the acceleration, for coming to rest */
+    double max_nudge_m;                    /* > 0: longer nudges are cut to this (REASON_BAD_WISH) */
+    double goal_timeout_s;                 /* > 0: a goal not reached by then is dropped */
+    double brake_mps2;                     /* > 0: the rig's */
+    double dt_s;                           /* > 0: tick */
+};
+
+/* What the lanes need to know of the rig. */
+struct lanes_rig {
+    struct vec3 position; /* m, finite */
+    double latency_s;     /* >= 0: from a command to its being seen, for an arrival that does not overshoot */
+    bool may_move;        /* motion is allowed now */
 };
 
 struct lanes {
     enum lane lane;
     bool goal_set;
     struct vec3 goal;
-    uint32_t nudge_id; /* last nudge taken up */
+    uint32_t nudge_id[LANE_COUNT]; /* last one seen of each lane, taken up or not */
     double goal_age_s;
 };
 
 struct lanes_output {
     enum lane lane;
     struct vec3 wanted; /* m/s, finite, within the lane's speed */
-    double accel_mps2;
+    double accel_mps2;  /* > 0, at most the rig's braking */
     reason_set reasons;
 };
 
 void lanes_init(struct lanes *lanes);
 
-/* Arbitrates and turns the driving lane's wish into a velocity. `position` must be finite. Wishes may hold
- * anything: what is not finite is refused (REASON_BAD_WISH) and counts as stay. Goals are dropped whenever
- * `moving_allowed` is false or the lane changes, so that nothing old is taken up again after a stop. */
-void lanes_step(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_input *in, struct vec3 position,
-                bool moving_allowed, struct lanes_output *out);
+/*
+ * Arbitrates and turns the driving lane's wish into a velocity. Wishes may hold anything: one that is not finite or of
+ * no known kind is refused (REASON_BAD_WISH) and counts as stay; a stick beyond the lane's speed is cut to it,
+ * direction kept (REASON_SPEED_LIMIT). Goals are dropped whenever the rig may not move or the lane changes, and nudges
+ * first seen while their lane does not drive, or the rig may not move, are never taken up: nothing old moves the camera
+ * later. A goal counts as reached within 1 cm.
+ *
+ * Reasons for those who do not drive: REASON_OPERATOR_HAS_IT, REASON_AUDIENCE_CLOSED where the audience asks for
+ * anything but stay; REASON_CROWD_SILENT while the lane is open, nobody holds control and no snapshot is fresh.
+ */
+void lanes_step(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_input *in,
+                const struct lanes_rig *rig, struct lanes_output *out);
+
+bool lanes_config_valid(const struct lanes_config *cfg);
 
 #endif

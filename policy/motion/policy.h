@@ -6,6 +6,11 @@
  *
  *   telemetry -> stop -> lanes -> guard -> cord rates -> intent + reasons
  *
+ * What forbids motion, by itself: telemetry that is late or frozen (REASON_RIG_LOST), that reports a fault
+ * (REASON_RIG_FAULT), a position that cannot be (not finite, a jump, more than a metre outside the box around anchors,
+ * stage and floor: REASON_POSITION_BAD), lapsed presence (REASON_DESK_LOST), a late tick (REASON_TICK_LATE). While it
+ * is forbidden the velocity ramps down along the last one, whose braking path was proven, and intent.motion is false.
+ *
  * A pure function of config, state and input: no I/O, no clock, no allocation, no globals. Replaying the recorded
  * inputs gives the same intents, bit for bit. Input may hold anything (NaN, infinities, jumps, silence): the
  * output is finite and within the limits all the same.
@@ -27,14 +32,14 @@ struct policy_config {
     uint64_t telemetry_timeout_ns; /* > 0: older telemetry is lost telemetry */
     uint64_t presence_timeout_ns;  /* > 0 */
     bool presence_required;        /* an operator must be connected and alive while running */
-    double jump_mps;               /* > 0: a position that moves faster than this is a jump */
+    double jump_mps; /* > 0: a position that moves faster than this (and than latency and uncertainty explain) jumps */
 };
 
-/* What the rig last reported. */
+/* What the rig last reported. Telemetry must be received within guard.latency_s of being measured. */
 struct rig_report {
     bool ever;            /* anything was received in this session */
     uint64_t received_ns; /* core's clock */
-    uint64_t seq;         /* of the telemetry; must grow, else it is frozen */
+    uint64_t seq;         /* of the telemetry; must grow, else it is frozen. Anew after the rig was lost */
     struct vec3 position; /* m */
     double uncertainty_m;
     double swing_rad;
@@ -54,8 +59,7 @@ struct policy {
     struct stop stop;
     struct lanes lanes;
     struct guard guard;
-    struct rig_report last;   /* last telemetry that was believed */
-    uint64_t last_advance_ns; /* when telemetry last advanced */
+    struct rig_report last; /* last telemetry that was believed; .ever is false again while the rig is lost */
 };
 
 /* One vetted, expiring command. */

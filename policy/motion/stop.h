@@ -31,14 +31,14 @@ enum stop_event { STOP_EVENT_NONE, STOP_EVENT_RESET, STOP_EVENT_GO, STOP_EVENT_C
 
 struct stop {
     enum stop_state state;
-    enum reason reason; /* why it is latched; REASON_NONE while running */
-    uint64_t count;     /* stops so far in this session with the rig, >= 1 */
+    enum reason reason; /* why it is latched; REASON_AWAIT_GO while ready, REASON_NONE while running */
+    uint64_t count;     /* stops so far in this session with the rig, >= 1; saturates, and then nothing ever moves */
     uint64_t permit;    /* the count that go was given for; motion only while permit == count */
-    uint64_t asked;     /* the newest stop_input.asked that was taken in */
+    uint64_t asked;     /* the highest stop_input.asked so far */
 };
 
 struct stop_input {
-    uint64_t asked;        /* grows with every stop people ask for, and only then; see gateway/core/stop_line.h */
+    uint64_t asked;        /* stops requested by people so far (monotonic; the desk thread counts them) */
     enum reason asked_why; /* of the first of them that is newer than the last step */
     enum reason inhibit;   /* a condition that forbids motion now, or REASON_NONE */
     enum stop_event event; /* at most one a tick; reset and go come only from an operator */
@@ -48,14 +48,10 @@ struct stop_input {
 void stop_init(struct stop *stop);
 
 /*
- * One tick. Any newly asked stop (asked > stop->asked), or an inhibit while running, latches, whatever the state and
- * whatever the event. A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything
- * else is ignored.
- *
- * Afterwards count >= 1 + asked: the rig may have heard that count from a stop datagram already, and would never obey a
- * smaller permit. A latch out of STOP_RUNNING always raises count above permit. `asked` is compared with the last
- * one, not with count: an inhibit in the same moment may have raised count as far, and the stop must still cancel the
- * event of this tick.
+ * One tick. Any newly asked stop, or an inhibit while running, latches, whatever the state and whatever the event.
+ * A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything else is ignored.
+ * Each latching raises count by at least one, and to at least 1 + asked. Values out of range count as the safe ones: an
+ * unknown reason is REASON_STOP_OPERATOR (asked) or REASON_RIG_FAULT (inhibit), an unknown event is none.
  */
 void stop_step(struct stop *stop, const struct stop_input *in);
 
@@ -64,6 +60,10 @@ static inline bool stop_allows_motion(const struct stop *stop)
     return stop->state == STOP_RUNNING && stop->permit == stop->count;
 }
 
+/* "stopped", "ready", "running": stable, for machines. Static; "unknown" for a value out of range. */
+const char *stop_state_name(enum stop_state state);
+
+/* Every field in range and in step with the others. A state that is not is treated as latched. */
 bool stop_valid(const struct stop *stop);
 
 #endif

@@ -4,8 +4,10 @@
 /*
  * How far the camera can go in a direction, and how fast it may be with that much room.
  *
- * Free travel: conservative advancement (Mirtich 1996; for signed distance fields "sphere tracing", Hart 1996): as
- * clearance is 1-Lipschitz, a step as long as the clearance beyond the margin cannot collide; repeat.
+ * Free travel is searched by halving: the clearance of a whole straight path is known exactly (volume_path_clearance)
+ * and can only fall as the path grows. Stepping as far as the clearance allows (conservative advancement, Mirtich 1996;
+ * for signed distance fields "sphere tracing", Hart 1996) would give the same answer, but crawls where a path runs
+ * along a wall, and that is where a crowd likes to be.
  *
  * Speed with room R, from one tick to the next, the acceleration held over a tick: the exact discrete form, so that a
  * stop begun at any later tick still ends inside R (a continuous v^2/2a would overshoot by up to a dt^2/8).
@@ -17,12 +19,18 @@
 
 /*
  * Distance [m] in 0..limit_m that the rig can move from `from` along the unit vector `direction` so that the clearance
- * stays >= margin_m all the way. Never too long; short by at most 1 mm or where grazing a boundary. 0 if the
- * clearance at `from` is below the margin. *block, if not NULL, gets the pair that ends it (only if the result is <
- * limit_m).
+ * stays >= margin_m all the way. Never too long, short by at most 0.5 mm. 0 if the clearance at `from` is below the
+ * margin. *block, if not NULL, gets the pair that ends it (only if the result is < limit_m).
  */
 double travel_free(const struct volume *vol, struct vec3 from, struct vec3 direction, double margin_m, double limit_m,
                    struct volume_clearance *block);
+
+/*
+ * For a rig that is closer to something than it should be: distance [m] in 0..limit_m along the unit vector `direction`
+ * on which it gains at least half a metre of clearance a metre, from the start on and on the whole; 0 if the way does
+ * not lead out. The clearance falls below that at the start nowhere on it (by 0.3 mm in the first millimetre at most).
+ */
+double travel_away(const struct volume *vol, struct vec3 from, struct vec3 direction, double limit_m);
 
 /* Distance [m] run while braking from speed v [m/s] >= 0 to rest at `brake` [m/s2] > 0, in ticks of dt [s]:
  * dt (v/2 + (n-1) v - brake dt n (n-1)/2), n = ceil(v / (brake dt)). */

@@ -12,6 +12,17 @@ struct vec3 {
     double x, y, z;
 };
 
+/* Of numbers that are numbers; one instruction each, where fmin and fmax are calls. */
+static inline double lesser(double a, double b)
+{
+    return a < b ? a : b;
+}
+
+static inline double greater(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static inline struct vec3 vec_add(struct vec3 a, struct vec3 b)
 {
     return (struct vec3){a.x + b.x, a.y + b.y, a.z + b.z};
@@ -36,6 +47,11 @@ static inline struct vec3 vec_along(struct vec3 a, struct vec3 b, double k)
 static inline double vec_dot(struct vec3 a, struct vec3 b)
 {
     return a.x * b.x + a.y * b.y + a.z * b.z;
+}
+
+static inline struct vec3 vec_cross(struct vec3 a, struct vec3 b)
+{
+    return (struct vec3){a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
 }
 
 static inline double vec_norm(struct vec3 a)

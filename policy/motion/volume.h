@@ -51,9 +51,19 @@ struct volume_clearance {
 /*
  * The smallest signed distance from any part of the rig at this position to any boundary: body and boom against the
  * stage, body, boom and cords against each keep-out (anchors and cords may lie outside the stage). 1-Lipschitz in the
- * position: a cord turns about its fixed anchor, so none of its points moves further than the platform does.
+ * position: a cord turns about its fixed anchor, so none of its points moves further than the platform does. A cord
+ * that cuts through a keep-out counts as its radius and padding deep, however deep it is.
  */
 struct volume_clearance volume_clearance(const struct volume *vol, struct vec3 position);
+
+/*
+ * The smallest clearance all along the straight way from one position to another. Exact, not stepped: on that way the
+ * body and the boom sweep a segment each and a cord sweeps a triangle, all convex, against boxes, which are convex, and
+ * the walls of the stage. Where something is touched on the way the distance is not positive, but need not say by how
+ * much. Only clearances below `enough` [m] are looked for: a result of at least `enough` means just that.
+ */
+struct volume_clearance volume_path_clearance(const struct volume *vol, struct vec3 from, struct vec3 to,
+                                              double enough);
 
 bool volume_valid(const struct volume *vol);
 

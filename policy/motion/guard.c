@@ -1,0 +1,276 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/guard.h"
+
+#include <stddef.h>
+
+#include "policy/motion/travel.h"
+
+#define GRAVITY_MPS2 9.80665
+#define HALF_TURN    3.14159265358979323846
+#define SLACK_M      1e-9 /* proofs allow this for rounding; far below anything a rig can measure */
+#define STAND_OFF_M  1e-3 /* shaping keeps this and the uncertainty clear of the proven margin, for each turn */
+#define SLOPE_STEP_M 1e-3 /* for the direction away from what blocks */
+#define SLIDE_OUT    0.75 /* 0.6 m out a metre of way: more than the half that the way out asks for */
+#define STILL_MPS    1e-9 /* slower than this is at rest */
+
+enum { TURNS = 2 }; /* along a wall, and where that runs into another, along the corner */
+
+/* What one step works with. */
+struct step {
+    const struct guard_config *cfg;
+    const struct guard_input *in;
+    struct volume_clearance nearest;
+    double margin_m, reaction_s, accel_mps2;
+};
+
+void guard_init(struct guard *guard)
+{
+    *guard = (struct guard){.settling = false};
+}
+
+static double swing_reach(const struct guard_config *cfg, const struct guard_input *in)
+{
+    double boom = cfg->volume.outline.boom_m;
+    if (!(boom > 0))
+        return 0;
+    double braking = atan(cfg->brake_mps2 / GRAVITY_MPS2);
+    double moving = atan(lesser(in->accel_mps2, cfg->brake_mps2) / GRAVITY_MPS2);
+    double omega = sqrt(GRAVITY_MPS2 / boom);
+    double now = greater(in->swing_rad, 2 * moving);
+    double peak = now + braking * (2 + omega * (cfg->latency_s + in->age_s));
+    return 2 * boom * sin(lesser(peak, HALF_TURN) / 2);
+}
+
+static double reaction(const struct guard_config *cfg, double age_s)
+{
+    return cfg->latency_s + age_s + cfg->lease_s;
+}
+
+double guard_margin(const struct guard_config *cfg, const struct guard_input *in)
+{
+    double window = reaction(cfg, in->age_s) + cfg->dt_s;
+    double bend = cfg->brake_mps2 * window * window / 2;
+    return cfg->margin_m + in->uncertainty_m + bend + swing_reach(cfg, in);
+}
+
+static struct step begin(const struct guard_config *cfg, const struct guard_input *in)
+{
+    return (struct step){
+        .cfg = cfg,
+        .in = in,
+        .nearest = volume_clearance(&cfg->volume, in->position),
+        .margin_m = guard_margin(cfg, in),
+        .reaction_s = reaction(cfg, in->age_s),
+        .accel_mps2 = lesser(in->accel_mps2, cfg->brake_mps2),
+    };
+}
+
+static double path_length(const struct step *s, double speed, double brake)
+{
+    return speed * s->reaction_s + travel_stop_distance(speed, brake, s->cfg->dt_s);
+}
+
+/* How far the rig may go in a direction: while it keeps the margin, or, where it has none to keep, while it gains. */
+static double room(const struct step *s, struct vec3 direction, double margin_m, double limit_m,
+                   struct volume_clearance *block)
+{
+    const struct volume *vol = &s->cfg->volume;
+    if (s->nearest.distance_m >= margin_m)
+        return travel_free(vol, s->in->position, direction, margin_m, limit_m, block);
+    *block = s->nearest;
+    return travel_away(vol, s->in->position, direction, limit_m);
+}
+
+/* The line that decides whether the camera may move: is the whole braking path of this velocity clear? */
+static bool provable(const struct step *s, struct vec3 velocity, struct volume_clearance *block)
+{
+    double speed = vec_norm(velocity);
+    if (speed < STILL_MPS)
+        return true;
+    double path = path_length(s, speed, s->cfg->brake_mps2);
+    return room(s, vec_scale(velocity, 1 / speed), s->margin_m - SLACK_M, path, block) >= path;
+}
+
+/* A wish and how far it may run. */
+struct way {
+    struct vec3 velocity; /* the wish, slowed so that gentle braking ends in the room there is */
+    double free_m;
+    bool blocked; /* it had to be slowed, by *block */
+};
+
+static struct way slowed(const struct step *s, struct vec3 wish, double margin_m, struct volume_clearance *block)
+{
+    double speed = vec_norm(wish);
+    if (speed < STILL_MPS)
+        return (struct way){.blocked = false};
+    struct vec3 direction = vec_scale(wish, 1 / speed);
+    double gentle = path_length(s, speed, s->accel_mps2);
+    double free_m = room(s, direction, margin_m, gentle, block);
+    if (free_m >= gentle)
+        return (struct way){wish, free_m, false};
+    double limit = travel_speed_limit(free_m, s->reaction_s, s->accel_mps2, s->cfg->dt_s);
+    return (struct way){vec_scale(direction, lesser(speed, limit)), free_m, true};
+}
+
+static struct vec3 capped(struct vec3 v, double most)
+{
+    double size = vec_norm(v);
+    return size > most ? vec_scale(v, most / size) : v;
+}
+
+/* Unit vector in which clearance grows fastest; zero where no direction stands out. */
+static struct vec3 outward(const struct volume *vol, struct vec3 at)
+{
+    static const struct vec3 axis[3] = {{SLOPE_STEP_M, 0, 0}, {0, SLOPE_STEP_M, 0}, {0, 0, SLOPE_STEP_M}};
+    double rise[3];
+    for (int i = 0; i < 3; i++)
+        rise[i] = volume_clearance(vol, vec_add(at, axis[i])).distance_m -
+                  volume_clearance(vol, vec_sub(at, axis[i])).distance_m;
+    struct vec3 slope = {rise[0], rise[1], rise[2]};
+    double steep = vec_norm(slope);
+    return steep > SLOPE_STEP_M / 4 ? vec_scale(slope, 1 / steep) : (struct vec3){0, 0, 0};
+}
+
+/*
+ * A wish that runs into something, turned to slide along it. Of its part towards the obstacle there stays what can
+ * still be taken away in time: moving at v along a wall with a gap g, the path stays clear as long as the speed
+ * towards it is below g v / path(v), which is about g / (reaction + v / 2a). Inside the gap that should be kept it is
+ * negative, so the camera drifts back out instead of wandering in with the noise of its position. Inside the proven
+ * margin it slides out as steeply as a way out must be (travel_away): nobody gets stuck at a wall by a millimetre.
+ */
+static struct vec3 along(const struct step *s, struct vec3 wish, double margin_m, double free_m)
+{
+    double speed = vec_norm(wish);
+    struct vec3 out = outward(&s->cfg->volume, vec_along(s->in->position, wish, free_m / speed));
+    double into = -vec_dot(wish, out);
+    struct vec3 level = vec_along(wish, out, into);
+    if (s->nearest.distance_m < s->margin_m)
+        return capped(vec_along(level, out, greater(-into, SLIDE_OUT * vec_norm(level))), speed);
+    double short_of = s->nearest.distance_m - margin_m;
+    double gap = short_of < 0 ? short_of : free_m * into / speed;
+    double push = lesser(into, gap / (s->reaction_s + speed / (2 * s->accel_mps2)));
+    return into > 0 ? vec_along(level, out, -push) : wish;
+}
+
+/*
+ * The wish as far as it can be followed: straight on but slower, or turned along what is in the way, whichever gets
+ * further. `block` is what is in the way, if anything. What the camera slides along it keeps clear of by more than it
+ * then asks for on the way: else the noise of its position would make every other proof along a wall fail.
+ */
+static struct way steered(const struct step *s, struct vec3 wish, int turns, struct volume_clearance *block)
+{
+    double margin_m = s->margin_m + turns * (STAND_OFF_M + s->in->uncertainty_m);
+    struct way straight = slowed(s, wish, margin_m, block);
+    if (!straight.blocked || turns == 0)
+        return straight;
+    struct volume_clearance next;
+    struct way turned = steered(s, along(s, wish, margin_m, straight.free_m), turns - 1, &next);
+    if (vec_dot(turned.velocity, wish) > vec_dot(straight.velocity, wish))
+        straight.velocity = turned.velocity;
+    return straight;
+}
+
+static struct vec3 approached(struct vec3 from, struct vec3 to, double most)
+{
+    struct vec3 change = vec_sub(to, from);
+    return vec_norm(change) > most ? vec_add(from, capped(change, most)) : to;
+}
+
+static struct vec3 braked(const struct guard_config *cfg, struct vec3 v)
+{
+    return approached(v, (struct vec3){0, 0, 0}, cfg->brake_mps2 * cfg->dt_s);
+}
+
+static void name_block(struct guard_output *out, const struct volume_clearance *block)
+{
+    bool keepout = block->bound == VOLUME_KEEPOUT;
+    out->reasons |= reason_bit(keepout ? REASON_KEEPOUT : REASON_STAGE_EDGE);
+    out->keepout = keepout ? block->keepout : -1;
+}
+
+static bool input_valid(const struct guard_input *in)
+{
+    return vec_finite(in->position) && vec_finite(in->wanted) && isfinite(vec_norm(in->wanted)) && in->age_s >= 0 &&
+           isfinite(in->age_s) && in->uncertainty_m >= 0 && isfinite(in->uncertainty_m) && in->swing_rad >= 0 &&
+           isfinite(in->swing_rad) && in->accel_mps2 > 0;
+}
+
+/* Hysteresis, so that a swing about the limit does not make the camera stop and go. */
+static void judge_swing(const struct guard_config *cfg, struct guard *guard, double swing_rad)
+{
+    double limit = guard->settling ? cfg->swing_max_rad / 2 : cfg->swing_max_rad;
+    guard->settling = swing_rad > limit;
+}
+
+static struct guard_output started(const struct step *s)
+{
+    return (struct guard_output){
+        .margin_m = s->margin_m,
+        .nearest = s->nearest,
+        .keepout = -1,
+        .reasons = s->nearest.distance_m < 0 ? reason_bit(REASON_OUT_OF_VOLUME) : 0,
+    };
+}
+
+void guard_step(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+                struct guard_output *out)
+{
+    if (!input_valid(in)) {
+        guard_brake(cfg, guard, NULL, out);
+        return;
+    }
+    struct step s = begin(cfg, in);
+    struct volume_clearance block;
+    *out = started(&s);
+    judge_swing(cfg, guard, in->swing_rad);
+
+    struct vec3 wish = capped(in->wanted, cfg->speed_mps);
+    struct way way = steered(&s, wish, TURNS, &block);
+    struct vec3 next = approached(guard->velocity, way.velocity, s.accel_mps2 * cfg->dt_s);
+    if (way.blocked)
+        name_block(out, &block);
+    if (!provable(&s, next, &block)) {
+        out->fallback = true;
+        if (!way.blocked)
+            name_block(out, &block);
+    }
+    if (vec_norm(in->wanted) > cfg->speed_mps)
+        out->reasons |= reason_bit(REASON_SPEED_LIMIT);
+    if (guard->settling)
+        out->reasons |= reason_bit(REASON_SWING);
+
+    guard->velocity = out->fallback || guard->settling ? braked(cfg, guard->velocity) : next;
+    out->velocity = guard->velocity;
+    out->braking_m = path_length(&s, vec_norm(out->velocity), cfg->brake_mps2);
+}
+
+void guard_brake(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+                 struct guard_output *out)
+{
+    guard->velocity = braked(cfg, guard->velocity);
+    double speed = vec_norm(guard->velocity);
+    *out = (struct guard_output){.velocity = guard->velocity, .fallback = speed > 0, .keepout = -1};
+    if (in && input_valid(in)) {
+        judge_swing(cfg, guard, in->swing_rad);
+        out->margin_m = guard_margin(cfg, in);
+        out->nearest = volume_clearance(&cfg->volume, in->position);
+        out->reasons = out->nearest.distance_m < 0 ? reason_bit(REASON_OUT_OF_VOLUME) : 0;
+    }
+    out->braking_m = speed * reaction(cfg, in && input_valid(in) ? in->age_s : 0) +
+                     travel_stop_distance(speed, cfg->brake_mps2, cfg->dt_s);
+}
+
+static bool positive(double v)
+{
+    return v > 0 && v <= SHAPE_FAR_M; /* false for NaN */
+}
+
+bool guard_config_valid(const struct guard_config *cfg)
+{
+    return volume_valid(&cfg->volume) && (cfg->margin_m == 0 || positive(cfg->margin_m)) &&
+           (cfg->latency_s == 0 || positive(cfg->latency_s)) && positive(cfg->dt_s) && cfg->lease_s >= cfg->dt_s &&
+           positive(cfg->lease_s) && positive(cfg->brake_mps2) && positive(cfg->speed_mps) &&
+           positive(cfg->swing_max_rad);
+}

@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/shape.h"
+
+/* How far v is beyond the range, with its sign: 0 inside. */
+static double beyond(double v, double lo, double hi)
+{
+    return v < lo ? v - lo : v > hi ? v - hi : 0;
+}
+
+/* Signed distance of v to the outside of a range: negative inside. */
+static double outside(double v, double lo, double hi)
+{
+    return greater(lo - v, v - hi);
+}
+
+double shape_box_distance(const struct shape_box *box, struct vec3 p)
+{
+    struct vec3 gap = {beyond(p.x, box->lo.x, box->hi.x), beyond(p.y, box->lo.y, box->hi.y),
+                       beyond(p.z, box->lo.z, box->hi.z)};
+    double nearest_face = greater(outside(p.x, box->lo.x, box->hi.x),
+                                  greater(outside(p.y, box->lo.y, box->hi.y), outside(p.z, box->lo.z, box->hi.z)));
+    return nearest_face > 0 ? vec_norm(gap) : nearest_face;
+}
+
+/*
+ * Along a segment a + t d the squared distance to a box, f(t), is convex and made of parabolas that meet where the line
+ * crosses the planes of the faces. So its slope rises, and is straight between two crossings: narrow the range to
+ * where the slope changes sign, crossing by crossing, then the root is that of a straight line.
+ */
+struct search {
+    const struct shape_box *box;
+    struct vec3 a, d;
+    double lo, hi;             /* the least distance is at some t in lo..hi */
+    double lo_slope, hi_slope; /* f'/2 there; <= 0 and > 0 */
+};
+
+static double slope(const struct search *s, double t)
+{
+    return beyond(s->a.x + t * s->d.x, s->box->lo.x, s->box->hi.x) * s->d.x +
+           beyond(s->a.y + t * s->d.y, s->box->lo.y, s->box->hi.y) * s->d.y +
+           beyond(s->a.z + t * s->d.z, s->box->lo.z, s->box->hi.z) * s->d.z;
+}
+
+static void narrow(struct search *s, double t)
+{
+    if (!(t > s->lo && t < s->hi)) /* also where t is not a number: the line never crosses that plane */
+        return;
+    double here = slope(s, t);
+    if (here > 0) {
+        s->hi = t;
+        s->hi_slope = here;
+    } else {
+        s->lo = t;
+        s->lo_slope = here;
+    }
+}
+
+static double nearest_t(struct search *s)
+{
+    s->lo_slope = slope(s, 0);
+    s->hi_slope = slope(s, 1);
+    if (s->lo_slope >= 0)
+        return 0;
+    if (s->hi_slope <= 0)
+        return 1;
+    narrow(s, (s->box->lo.x - s->a.x) / s->d.x);
+    narrow(s, (s->box->hi.x - s->a.x) / s->d.x);
+    narrow(s, (s->box->lo.y - s->a.y) / s->d.y);
+    narrow(s, (s->box->hi.y - s->a.y) / s->d.y);
+    narrow(s, (s->box->lo.z - s->a.z) / s->d.z);
+    narrow(s, (s->box->hi.z - s->a.z) / s->d.z);
+    return s->lo + (s->hi - s->lo) * (s->lo_slope / (s->lo_slope - s->hi_slope));
+}
+
+double shape_box_segment_distance(const struct shape_box *box, struct vec3 a, struct vec3 b)
+{
+    struct search s = {.box = box, .a = a, .d = vec_sub(b, a), .lo = 0, .hi = 1};
+    return greater(shape_box_distance(box, vec_along(a, s.d, nearest_t(&s))), 0);
+}
+
+/* Is x, which lies in the plane of the triangle or above or below it, within its three edges? n is its normal. */
+static bool over_triangle(struct vec3 x, struct vec3 n, struct vec3 a, struct vec3 b, struct vec3 c)
+{
+    return vec_dot(n, vec_cross(vec_sub(b, a), vec_sub(x, a))) >= 0 &&
+           vec_dot(n, vec_cross(vec_sub(c, b), vec_sub(x, b))) >= 0 &&
+           vec_dot(n, vec_cross(vec_sub(a, c), vec_sub(x, c))) >= 0;
+}
+
+/*
+ * Two convex solids are nearest either at an edge of the triangle, or where one corner of the box looks at its face:
+ * the corner that reaches furthest towards it. If the box reaches through the plane instead without meeting an edge,
+ * the whole cut is inside the triangle or outside of it, so one point of the cut decides.
+ */
+double shape_box_triangle_distance(const struct shape_box *box, struct vec3 a, struct vec3 b, struct vec3 c)
+{
+    double edges = lesser(lesser(shape_box_segment_distance(box, a, b), shape_box_segment_distance(box, b, c)),
+                          shape_box_segment_distance(box, c, a));
+    struct vec3 n = vec_cross(vec_sub(b, a), vec_sub(c, a));
+    double length = vec_norm(n);
+    if (!(length > 0) || edges <= 0)
+        return edges;
+    struct vec3 low = {n.x > 0 ? box->lo.x : box->hi.x, n.y > 0 ? box->lo.y : box->hi.y,
+                       n.z > 0 ? box->lo.z : box->hi.z};
+    struct vec3 high = {n.x > 0 ? box->hi.x : box->lo.x, n.y > 0 ? box->hi.y : box->lo.y,
+                        n.z > 0 ? box->hi.z : box->lo.z};
+    double below = vec_dot(n, vec_sub(low, a)) / length, above = vec_dot(n, vec_sub(high, a)) / length;
+    if (below > 0)
+        return over_triangle(low, n, a, b, c) ? lesser(edges, below) : edges;
+    if (above < 0)
+        return over_triangle(high, n, a, b, c) ? lesser(edges, -above) : edges;
+    struct vec3 cut = above > below ? vec_along(low, vec_sub(high, low), -below / (above - below)) : low;
+    return over_triangle(cut, n, a, b, c) ? 0 : edges;
+}
+
+static bool coordinate_valid(double v)
+{
+    return fabs(v) <= SHAPE_FAR_M; /* false for NaN */
+}
+
+static bool point_valid(struct vec3 p)
+{
+    return coordinate_valid(p.x) && coordinate_valid(p.y) && coordinate_valid(p.z);
+}
+
+bool shape_box_valid(const struct shape_box *box)
+{
+    return point_valid(box->lo) && point_valid(box->hi) && box->lo.x < box->hi.x && box->lo.y < box->hi.y &&
+           box->lo.z < box->hi.z;
+}

@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/shape.h"
+
+/* Two edges that are not neighbours must be further apart than this [m]. */
+#define TOUCHING_M  1e-6
+#define TOUCHING_M2 (TOUCHING_M * TOUCHING_M)
+
+struct point {
+    double x, y;
+};
+
+static struct point corner(const struct shape_prism *prism, int i)
+{
+    int k = i < prism->corners ? i : i - prism->corners;
+    return (struct point){prism->x[k], prism->y[k]};
+}
+
+static double cross(struct point o, struct point a, struct point b)
+{
+    return (a.x - o.x) * (b.y - o.y) - (a.y - o.y) * (b.x - o.x);
+}
+
+/* Squared. */
+static double point_to_edge(struct point p, struct point a, struct point b)
+{
+    struct point e = {b.x - a.x, b.y - a.y}, w = {p.x - a.x, p.y - a.y};
+    double length2 = e.x * e.x + e.y * e.y;
+    double t = length2 > 0 ? lesser(greater((w.x * e.x + w.y * e.y) / length2, 0), 1) : 0;
+    double dx = w.x - t * e.x, dy = w.y - t * e.y;
+    return dx * dx + dy * dy;
+}
+
+/* Squared. Segments that only touch, or overlap on a line, need no case of their own: an end of one is on the other
+ * then. */
+static double edge_to_edge(struct point a, struct point b, struct point c, struct point d)
+{
+    bool crossing = cross(a, b, c) * cross(a, b, d) < 0 && cross(c, d, a) * cross(c, d, b) < 0;
+    if (crossing)
+        return 0;
+    return lesser(lesser(point_to_edge(a, c, d), point_to_edge(b, c, d)),
+                  lesser(point_to_edge(c, a, b), point_to_edge(d, a, b)));
+}
+
+/* Even-odd rule with half-open edges. Where rounding could decide wrongly, the distance to the edge is about 0. */
+static bool inside_footprint(const struct shape_prism *prism, struct point p)
+{
+    bool inside = false;
+    for (int i = 0; i < prism->corners; i++) {
+        struct point a = corner(prism, i), b = corner(prism, i + 1);
+        if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y))
+            inside = !inside;
+    }
+    return inside;
+}
+
+/* Signed, negative inside. */
+static double footprint_distance(const struct shape_prism *prism, struct point p)
+{
+    double least = INFINITY;
+    for (int i = 0; i < prism->corners; i++)
+        least = lesser(least, point_to_edge(p, corner(prism, i), corner(prism, i + 1)));
+    return inside_footprint(prism, p) ? -sqrt(least) : sqrt(least);
+}
+
+double shape_prism_distance(const struct shape_prism *prism, struct vec3 p)
+{
+    double across = footprint_distance(prism, (struct point){p.x, p.y});
+    double up = greater(prism->z_lo - p.z, p.z - prism->z_hi);
+    if (across <= 0 || up <= 0)
+        return greater(across, up);
+    return sqrt(across * across + up * up);
+}
+
+/* Least distance from the segment to any wall; 0 if it crosses one. */
+static double wall_distance(const struct shape_prism *prism, struct point a, struct point b)
+{
+    double least = INFINITY;
+    for (int i = 0; i < prism->corners; i++)
+        least = lesser(least, edge_to_edge(a, b, corner(prism, i), corner(prism, i + 1)));
+    return sqrt(least);
+}
+
+/* Floor and ceiling are flat, so the ends decide there; the walls are asked for the segment as a whole. */
+double shape_prism_segment_depth(const struct shape_prism *prism, struct vec3 a, struct vec3 b)
+{
+    struct point p = {a.x, a.y}, q = {b.x, b.y};
+    double level = lesser(lesser(a.z, b.z) - prism->z_lo, prism->z_hi - greater(a.z, b.z));
+    if (level > 0 && inside_footprint(prism, p) && inside_footprint(prism, q))
+        return lesser(level, wall_distance(prism, p, q));
+    return lesser(-shape_prism_distance(prism, a), -shape_prism_distance(prism, b));
+}
+
+static bool numbers_valid(const struct shape_prism *prism)
+{
+    if (prism->corners < 3 || prism->corners > SHAPE_MAX_CORNERS)
+        return false;
+    for (int i = 0; i < prism->corners; i++) {
+        if (!(fabs(prism->x[i]) <= SHAPE_FAR_M && fabs(prism->y[i]) <= SHAPE_FAR_M))
+            return false;
+    }
+    return fabs(prism->z_lo) <= SHAPE_FAR_M && fabs(prism->z_hi) <= SHAPE_FAR_M && prism->z_lo < prism->z_hi;
+}
+
+/* Edge i against the one after it: they may share their corner and nothing else, so neither may fold back. */
+static bool folds_back(const struct shape_prism *prism, int i)
+{
+    struct point a = corner(prism, i), b = corner(prism, i + 1), c = corner(prism, i + 2);
+    return point_to_edge(a, b, c) <= TOUCHING_M2 || point_to_edge(c, a, b) <= TOUCHING_M2;
+}
+
+/* A triangle that does not fold back encloses an area; with more corners the edges must keep clear of each other too.
+ */
+bool shape_prism_valid(const struct shape_prism *prism)
+{
+    if (!numbers_valid(prism))
+        return false;
+    for (int i = 0; i < prism->corners; i++) {
+        if (folds_back(prism, i))
+            return false;
+        for (int k = i + 2; k < prism->corners && k - i < prism->corners - 1; k++) {
+            if (edge_to_edge(corner(prism, i), corner(prism, i + 1), corner(prism, k), corner(prism, k + 1)) <=
+                TOUCHING_M2)
+                return false;
+        }
+    }
+    return true;
+}

@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/travel.h"
+
+#define FREE_TO_M    5e-4 /* free travel is found to this */
+#define AWAY_STEP_M  1e-3 /* first step of the way out */
+#define AWAY_GAIN    0.5  /* clearance gained a metre of the way out */
+#define MAX_HALVINGS 64   /* more than a double can be halved to FREE_TO_M from any limit that makes sense */
+
+double travel_free(const struct volume *vol, struct vec3 from, struct vec3 direction, double margin_m, double limit_m,
+                   struct volume_clearance *block)
+{
+    double clear = 0, blocked = limit_m;
+    struct volume_clearance least = volume_path_clearance(vol, from, vec_along(from, direction, limit_m), margin_m);
+    if (least.distance_m >= margin_m)
+        return limit_m;
+    for (int i = 0; i < MAX_HALVINGS && blocked - clear > FREE_TO_M; i++) {
+        double middle = (clear + blocked) / 2;
+        struct volume_clearance on_the_way =
+            volume_path_clearance(vol, from, vec_along(from, direction, middle), margin_m);
+        if (on_the_way.distance_m >= margin_m) {
+            clear = middle;
+        } else {
+            blocked = middle;
+            least = on_the_way;
+        }
+    }
+    if (block)
+        *block = least;
+    return clear;
+}
+
+/*
+ * Steps that grow threefold. Between two of them, h apart, with clearances c1 and c2, there is nowhere less than
+ * (c1 + c2 - h) / 2; with c >= start + gain * way at both and way2 = 3 way1, that is the start again.
+ */
+double travel_away(const struct volume *vol, struct vec3 from, struct vec3 direction, double limit_m)
+{
+    double start = volume_clearance(vol, from).distance_m, way = 0, next = AWAY_STEP_M;
+    while (way < limit_m) {
+        next = lesser(next, limit_m);
+        double there = volume_clearance(vol, vec_along(from, direction, next)).distance_m;
+        if (!(there >= start + AWAY_GAIN * next))
+            return way;
+        way = next;
+        next = 3 * way;
+    }
+    return greater(way, 0);
+}
+
+double travel_stop_distance(double v, double brake, double dt)
+{
+    double n = ceil(v / (brake * dt));
+    return v > 0 ? dt * (v / 2 + (n - 1) * v - brake * dt * n * (n - 1) / 2) : 0;
+}
+
+/*
+ * At v = n brake dt the whole way, reaction included, is n brake dt reaction + brake (n dt)^2 / 2; solved for n and
+ * rounded up, n is the number of ticks it takes to brake. With n known the way is a straight line in v.
+ */
+double travel_speed_limit(double room, double reaction, double brake, double dt)
+{
+    if (!(room > 0))
+        return 0;
+    double n = ceil((sqrt(reaction * reaction + 2 * room / brake) - reaction) / dt);
+    n = greater(n, 1);
+    return (room + brake * dt * dt * n * (n - 1) / 2) / (reaction + dt * (n - 0.5));
+}
