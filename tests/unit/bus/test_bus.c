@@ -8,6 +8,7 @@
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/un.h>
@@ -108,6 +109,37 @@ Test(bus, a_folder_that_others_may_enter_is_refused)
     close(fd);
     chmod(folder, 0755);
     cr_assert_eq(bus_listen("bus.sock"), -EPERM);
+}
+
+Test(bus, a_folder_of_somebody_else_is_refused)
+{
+    if (geteuid() != 0)
+        cr_skip("only root can give a folder away");
+    cr_assert_eq(chown(folder, 12345, 12345), 0);
+    cr_assert_eq(bus_listen(path), -EPERM);
+    cr_assert_eq(chown(folder, 0, 0), 0);
+}
+
+Test(bus, running_out_of_descriptors_is_said_and_leaks_none)
+{
+    int listener = bus_listen(path), edge = bus_connect(path);
+    struct rlimit all, none;
+    cr_assert_eq(getrlimit(RLIMIT_NOFILE, &all), 0);
+    none = (struct rlimit){.rlim_cur = 0, .rlim_max = all.rlim_max};
+    cr_assert_eq(setrlimit(RLIMIT_NOFILE, &none), 0);
+    int accepted = bus_accept(listener), connected = bus_connect(path), again = bus_listen(path);
+    unlink(path);
+    int fresh = bus_listen(path);
+    cr_assert_eq(setrlimit(RLIMIT_NOFILE, &all), 0);
+    cr_assert_eq(accepted, -EMFILE);
+    cr_assert_eq(connected, -EMFILE);
+    cr_assert_eq(again, -EMFILE, "not taken for an abandoned socket");
+    cr_assert_eq(fresh, -EMFILE);
+    int core = bus_accept(listener);
+    cr_assert_geq(core, 0, "who waited is still there");
+    close(core);
+    close(edge);
+    close(listener);
 }
 
 Test(bus, what_is_not_a_socket_is_left_alone)

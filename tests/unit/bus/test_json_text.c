@@ -120,6 +120,8 @@ Test(json_text, an_object_can_be_gone_on_with)
     json_text_raw(&t, ",\"b\":2}");
     cr_assert_eq(json_text_len(&t), 13);
     cr_assert_arr_eq(buf, "{\"a\":1,\"b\":2}", 13);
+    json_text_resume(&t, buf, 13, 12);
+    cr_assert_eq(json_text_len(&t), 0, "an object longer than its buffer");
     json_text_resume(&t, buf, 0, sizeof buf);
     json_text_raw(&t, "}");
     cr_assert_eq(json_text_len(&t), 0, "an object that did not fit stays one that did not fit");

@@ -3,6 +3,7 @@
 
 #include <criterion/criterion.h>
 #include <jansson.h>
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -203,6 +204,24 @@ Test(scene_json, nothing_to_explain_is_none)
     cr_assert_str_eq(json_string_value(json_object_get(json_object_get(root, "reason"), "code")), "none");
     cr_assert_eq(json_array_size(json_object_get(root, "reasons")), 0);
     cr_assert(json_is_null(json_object_get(root, "goal")));
+    json_decref(root);
+}
+
+/* No scene from the bus holds one; the text is JSON all the same. */
+Test(scene_json, values_without_a_word_are_null)
+{
+    struct scene s = {.keepout = 1000000, .reasons = reason_bit(REASON_KEEPOUT)};
+    s.stop_state = STOP_STATE_COUNT;
+    s.lane = LANE_COUNT;
+    s.mode = CROWD_MODE_COUNT;
+    s.poll_phase = (enum poll_phase)99;
+    s.last_outcome = CHOICE_COUNT;
+    show.policy.guard.volume.keepouts = INT_MAX;
+    json_t *root = written(&s, false), *round = json_object_get(root, "round");
+    cr_assert(json_is_null(json_object_get(root, "state")) && json_is_null(json_object_get(root, "lane")));
+    cr_assert(json_is_null(json_object_get(root, "mode")) && json_is_null(json_object_get(round, "phase")));
+    cr_assert(json_is_null(json_object_get(json_object_get(round, "last"), "choice")));
+    cr_assert(json_is_null(json_object_get(json_object_get(root, "reason"), "zone")));
     json_decref(root);
 }
 

@@ -74,6 +74,15 @@ Test(crowd, a_round_that_stays_ends_the_step_before)
     cr_assert_eq(s.out.kind, CROWD_WISH_NONE, "no votes: stay");
 }
 
+Test(crowd, step_ids_start_again_from_1)
+{
+    struct stage s;
+    begin(&s, CROWD_POLL);
+    s.crowd.nudge_id = UINT32_MAX;
+    whole_round(&s, CHOICE_DOLLY_IN, 5);
+    cr_assert_eq(s.out.nudge_id, 1, "0 is no step");
+}
+
 /* Each of these, and nothing of the old step is left when it passes. */
 Test(crowd, a_stop_silence_or_another_mode_drops_the_step)
 {

@@ -217,6 +217,13 @@ Test(poll, times_and_ids_do_not_wrap_into_nonsense)
     step_at(&poll, &none, true, UINT64_MAX - 10);
     cr_assert_eq(poll.round, 1, "0 is no round");
     cr_assert_eq(poll.phase_ends_ns, UINT64_MAX);
+    struct tally beyond = {.votes = {[CHOICE_STAY] = UINT32_MAX, [CHOICE_DOLLY_IN] = UINT32_MAX}};
+    poll_init(&poll);
+    step_at(&poll, &beyond, true, 0);
+    step_at(&poll, &beyond, true, 6000);
+    cr_assert(step_at(&poll, &beyond, true, 6200));
+    cr_assert_eq(poll.outcome, CHOICE_STAY, "half is no majority, also beyond 2^32 votes");
+    cr_assert_eq(poll.outcome_voices, UINT32_MAX);
     struct poll_config no_grace = base;
     struct poll_output out;
     no_grace.grace_ns = 0;
