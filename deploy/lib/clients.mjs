@@ -142,7 +142,9 @@ export class Desk extends Client {
       () => {
         this.send({ type: 'hello', pass });
         let n = 0;
-        this.#beat = setInterval(() => this.send({ type: 'beat', n: ++n }), 250);
+        const beat = () => this.send({ type: 'beat', n: ++n });
+        this.welcomed.then(beat, () => {});
+        this.#beat = setInterval(beat, 250);
         this.socket.once('close', () => this.#quiet());
       },
       () => this.#quiet(),
@@ -175,8 +177,9 @@ export class Desk extends Client {
     return (await confirmed).at - pressed;
   }
 
-  /** Reset, then go: the two deliberate acts. */
+  /** Reset, then go: the two deliberate acts of somebody who has seen that the rig is there. */
   async start() {
+    await this.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
     this.send({ type: 'reset' });
     await this.sceneWhere('ready after a reset', (s) => s.state === 'ready', 3000);
     this.send({ type: 'go' });
