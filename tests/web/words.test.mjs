@@ -52,7 +52,7 @@ test('control, modes, speed, rounds and limits each have their line', () => {
   assert.deepEqual(changes(held, scene()), ['dana released control.']);
   assert.deepEqual(changes(scene(), scene({ mode: 'closed', scale: 0.5 })), ['Audience: Closed.', 'Audience speed: 50 %.']);
   const next = scene({ round: { id: 5, phase: 'open', last: { choice: 'dolly-in', voices: 20 } } });
-  assert.deepEqual(changes(scene(), next), ['Round 4: In (20 voices).']);
+  assert.deepEqual(changes(scene(), next), ['Round: In (20 voices).']);
   const held2 = scene({ reason: { code: 'keepout', text: '', zone: 'signal box' } });
   assert.deepEqual(changes(scene(), held2), ['keep-out (signal box) limits the motion.']);
   assert.deepEqual(changes(held2, held2), []);

@@ -8,7 +8,7 @@ import { Drawing } from '../common/drawing';
 import { GamepadHand } from '../common/gamepad';
 import { StateShape } from '../common/icons';
 import { StickPad } from '../common/stickpad';
-import { STATE_MEANS, STATE_WORD } from '../common/words';
+import { count, STATE_MEANS, STATE_WORD } from '../common/words';
 import { watchGamepadVotes } from './gamepadvotes';
 import { LinkLine, RoundLine, Rules, VerdictLine, WhyLine } from './lines';
 import { canSteer, canVote, hub, mode, moving, online, room, running, scene } from './store';
@@ -58,7 +58,7 @@ function Pad(): JSX.Element {
     <div class={canSteer.value ? 'pad' : 'pad off'}>
       <div class="roundwords">
         <span>Hold the stick: the camera follows the middle of all.</span>
-        <span><b>{sticks}</b> {sticks === 1 ? 'stick' : 'sticks'} held <span class="key-crowd" aria-hidden="true" /> all together</span>
+        <span><b>{count(sticks, 'stick')}</b> held <span class="key-crowd" aria-hidden="true" /> all together</span>
       </div>
       <StickPad hub={hub} enabled={canSteer.value} crowd={blend} label="Your stick" />
     </div>

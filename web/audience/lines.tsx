@@ -8,7 +8,7 @@ import { ticking } from '../common/clock';
 import { LinkShape } from '../common/icons';
 import type { LinkState } from '../common/link';
 import type { Scene } from '../common/messages';
-import { CHOICE_WORD, LANE_SAYS, reasonSentence, seconds, STATE_MEANS, verdictSentence } from '../common/words';
+import { CHOICE_WORD, count, reasonSentence, seconds, STATE_MEANS, steering, verdictSentence } from '../common/words';
 import { link, mode, online, outcome, room, scene, verdict, waitUntil } from './store';
 
 const now = ticking(250);
@@ -30,11 +30,14 @@ export function LinkLine(): JSX.Element {
   );
 }
 
+/** Something is in the way, rather than somebody else steering. */
+function limited(s: Scene): boolean { return s.reason.code !== 'none' && s.reason.code !== 'operator-has-it'; }
+
 function why(s: Scene): string {
-  const reason = reasonSentence(s.reason);
+  const reason = limited(s) ? reasonSentence(s.reason) : '';
   if (reason) return reason;
   if (s.state !== 'running') return STATE_MEANS[s.state];
-  if (s.lane === 'operator') return 'The operator is steering; the camera does as asked.';
+  if (s.lane === 'operator') return 'The audience waits.';
   if (s.goal && s.mode === 'poll') return 'On its way to where the vote sent it.';
   return s.at_rest ? 'Nothing is in the way.' : 'The camera does as asked.';
 }
@@ -46,11 +49,11 @@ export function WhyLine(): JSX.Element {
     const text = s ? 'The drawing shows where the camera was when the connection broke.' : 'Waiting for the first picture of the stage.';
     return <div class="why"><span class="tab" aria-hidden="true" /><p>{text}</p></div>;
   }
-  const kind = s.state !== 'running' ? ' still' : s.reason.code !== 'none' ? ' held' : '';
+  const kind = s.state !== 'running' ? ' still' : limited(s) ? ' held' : '';
   return (
     <div class={`why${kind}`}>
       <span class="tab" aria-hidden="true" />
-      <p><strong>{why(s)}</strong> {LANE_SAYS[s.lane]}.</p>
+      <p><strong>{why(s)}</strong> {s.state === 'running' && `${steering(s)}.`}</p>
     </div>
   );
 }
@@ -66,7 +69,7 @@ export function VerdictLine(): JSX.Element {
 function outcomeWords(): string {
   const o = outcome.value;
   if (!o || mode.value !== 'poll') return '';
-  const voices = `${o.voices} ${o.voices === 1 ? 'voice' : 'voices'}`;
+  const voices = count(o.voices, 'voice');
   return o.choice === 'stay' ? `Last round: the camera stays (${voices}).` : `Last round: ${CHOICE_WORD[o.choice]} (${voices}).`;
 }
 

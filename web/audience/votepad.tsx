@@ -7,6 +7,7 @@
  */
 import { useComputed } from '@preact/signals';
 import type { JSX } from 'preact';
+import { Bar } from '../common/bar';
 import { Arrow } from '../common/icons';
 import { CHOICES, type Choice } from '../common/messages';
 import { fromKeys, isStickKey } from '../common/stick';
@@ -66,16 +67,4 @@ const MARK: Readonly<Record<MyVote['standing'], [string, string]>> = {
 function Mark({ standing }: { standing: MyVote['standing'] }): JSX.Element {
   const [words, d] = MARK[standing];
   return <svg class="mark" viewBox="0 0 24 24" role="img" aria-label={words}><path d={d} /></svg>;
-}
-
-function Bar({ votes, cast, needed }: { votes: number; cast: number; needed: number }): JSX.Element {
-  const share = cast > 0 ? (100 * votes) / cast : 0;
-  const tick = cast > 0 && needed > 0 ? Math.min(99, (100 * needed) / cast) : null;
-  return (
-    <svg class={`bar${tick !== null && votes >= needed ? ' enough' : ''}`} viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
-      <rect width="100" height="8" class="trough" />
-      <rect width={share} height="8" class="fill" />
-      {tick !== null && <rect x={tick} width="1.2" height="8" class="need" />}
-    </svg>
-  );
 }

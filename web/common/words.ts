@@ -25,6 +25,14 @@ export const LANE_SAYS: Readonly<Record<Lane, string>> = {
   operator: 'The operator is steering',
 };
 
+/** Who steers, where anything may move at all. */
+export function steering(scene: Scene): string {
+  return LANE_SAYS[scene.state === 'running' ? scene.lane : 'idle'];
+}
+
+/** "1 voice", "2 voices". */
+export function count(n: number, one: string): string { return `${n} ${one}${n === 1 ? '' : 's'}`; }
+
 function sentence(text: string): string {
   const t = text.trim();
   if (t === '') return '';
@@ -39,6 +47,16 @@ export function reasonSentence(reason: Reason): string {
   return sentence(reason.text || reason.code.replace(/-/g, ' '));
 }
 
+/**
+ * The same for the operator: that the audience is not heard while someone has control limits nobody at the desk, so
+ * the next reason is the one to say.
+ */
+export function deskReason(scene: Scene): string {
+  if (scene.reason.code !== 'operator-has-it') return reasonSentence(scene.reason);
+  const next = scene.reasons.find((code) => code !== 'operator-has-it');
+  return next ? sentence(`Limited by: ${codeWords(next)}`) : '';
+}
+
 const CODE_WORDS: Readonly<Record<string, string>> = {
   'keepout': 'keep-out',
   'stop-operator': 'stopped by the operator',
@@ -47,7 +65,7 @@ const CODE_WORDS: Readonly<Record<string, string>> = {
   'started-up': 'just started',
   'await-go': 'waits for go',
   'tick-late': 'core was late',
-  'operator-has-it': 'operator has control',
+  'operator-has-it': 'audience not heard',
   'crowd-silent': 'no word from the edges',
 };
 

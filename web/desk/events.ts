@@ -3,7 +3,7 @@
 
 /* What changed from one scene to the next, in words for the desk's list of events. Pure. */
 import type { Scene } from '../common/messages';
-import { CHOICE_WORD, codeWords, LANE_SAYS, MODE_WORD, reasonSentence, STATE_WORD } from '../common/words';
+import { CHOICE_WORD, codeWords, count, MODE_WORD, reasonSentence, STATE_WORD, steering } from '../common/words';
 
 const RIG_SAYS = { ok: 'The rig answers again', lost: 'The rig does not answer', fault: 'The rig reports a fault' } as const;
 
@@ -16,11 +16,11 @@ export function changes(before: Scene, now: Scene): string[] {
   if (now.rig !== before.rig) out.push(`${RIG_SAYS[now.rig]}.`);
   const holder = now.desk?.holder ?? null;
   if (holder !== (before.desk?.holder ?? null)) out.push(holder ? `${holder} took control.` : `${before.desk?.holder} released control.`);
-  if (now.lane !== before.lane) out.push(`${LANE_SAYS[now.lane]}.`);
+  if (steering(now) !== steering(before)) out.push(`${steering(now)}.`);
   if (now.mode !== before.mode) out.push(`Audience: ${MODE_WORD[now.mode]}.`);
   if (now.scale !== before.scale) out.push(`Audience speed: ${Math.round(now.scale * 100)} %.`);
   if (now.round.id === before.round.id + 1 && before.round.phase !== 'off') {
-    out.push(`Round ${before.round.id}: ${CHOICE_WORD[now.round.last.choice]} (${now.round.last.voices} voices).`);
+    out.push(`Round: ${CHOICE_WORD[now.round.last.choice]} (${count(now.round.last.voices, 'voice')}).`);
   }
   if (now.state === 'running' && before.state === 'running') out.push(...clamp(before, now));
   if (now.desk && before.desk && now.desk.stop.confirmed && !before.desk.stop.confirmed) out.push('The rig confirmed the stop.');
@@ -30,6 +30,6 @@ export function changes(before: Scene, now: Scene): string[] {
 /** A reason that begins; its end is not worth a line. */
 function clamp(before: Scene, now: Scene): string[] {
   const same = now.reason.code === before.reason.code && now.reason.zone === before.reason.zone;
-  if (same || now.reason.code === 'none') return [];
+  if (same || now.reason.code === 'none' || now.reason.code === 'operator-has-it') return [];
   return [`${codeWords(now.reason.code)}${now.reason.zone ? ` (${now.reason.zone})` : ''} limits the motion.`];
 }

@@ -4,10 +4,11 @@
 /* The desk: one screen for the person who answers for the motion. STOP is the bottom edge of it, always. */
 import { effect, signal, useComputed } from '@preact/signals';
 import { render, type JSX } from 'preact';
+import { useRef } from 'preact/hooks';
 import { Drawing } from '../common/drawing';
 import { GamepadHand } from '../common/gamepad';
 import { LinkShape, StateShape } from '../common/icons';
-import { LANE_SAYS, reasonSentence, STATE_MEANS, STATE_WORD } from '../common/words';
+import { deskReason, STATE_MEANS, STATE_WORD, steering } from '../common/words';
 import { Audience, Driving, Refusal, Restart, Who } from './controls';
 import { Clearance, Crowd, Events, Machinery, Reasons } from './instruments';
 import {
@@ -66,7 +67,7 @@ function Header(): JSX.Element {
         <StateShape state={state} /><span class="stateword">{up ? STATE_WORD[state] : 'Unknown'}</span>
       </div>
       <div class="cell"><h1>{room.value?.name ?? 'Steadyhand desk'}</h1><Who /></div>
-      <div class="cell"><h2>Steering</h2><p>{s && up ? LANE_SAYS[s.lane] : 'unknown'}</p></div>
+      <div class="cell"><h2>Steering</h2><p>{s && up ? steering(s) : 'unknown'}</p></div>
       <div class={`cell rig ${up ? rig : 'unknown'}`}><h2>Rig</h2><p><LinkShape up={up && rig === 'ok'} /> {up ? rig : 'unknown'}</p></div>
       <div class={`cell rig ${up ? 'ok' : 'lost'}`}><h2>This desk</h2><p><LinkShape up={up} /> {up ? `alive, ${quality.value?.medianMs.toFixed(0) ?? '–'} ms` : 'not connected'}</p></div>
     </header>
@@ -75,9 +76,9 @@ function Header(): JSX.Element {
 
 function Why(): JSX.Element {
   const s = scene.value;
-  const kind = !s || !alive.value ? '' : s.state !== 'running' ? ' still' : s.reason.code !== 'none' ? ' held' : '';
+  const kind = !s || !alive.value ? '' : s.state !== 'running' ? ' still' : deskReason(s) ? ' held' : '';
   const text = !s ? 'Waiting for the first scene.' : !alive.value ? 'The drawing shows where the camera was when the connection broke.'
-    : reasonSentence(s.reason) || (s.state === 'running' ? 'The camera does as asked.' : '');
+    : deskReason(s) || (s.state === 'running' ? 'The camera does as asked.' : '');
   return (
     <div class={`why${kind}`}>
       <span class="tab" aria-hidden="true" />
@@ -94,7 +95,10 @@ const STOP_SAYS: Readonly<Record<Stopping, string>> = {
   'unknown': 'Connection lost: not known whether the stop arrived. Use the wired emergency stop',
 };
 
+const isPress = (event: KeyboardEvent): boolean => event.code === 'Enter' || event.code === 'NumpadEnter' || event.code === 'Space';
+
 function StopBar(): JSX.Element {
+  const touched = useRef(false); // a click without a touch comes from an assistive tool, and counts as well
   const says = useComputed(() => {
     if (!alive.value && stopping.value === 'no') return 'STOP HERE DOES NOTHING';
     if (stopping.value === 'no' && scene.value?.state === 'stopped') return 'The camera is stopped';
@@ -103,8 +107,10 @@ function StopBar(): JSX.Element {
   return (
     <footer class="stopbar">
       <button type="button" class={`stop${alive.value ? '' : ' dead'}`} aria-keyshortcuts="Escape"
-        onPointerDown={(event) => { if (event.button === 0) stop(); }}
-        onKeyDown={(event) => { if ((event.code === 'Enter' || event.code === 'Space') && !event.repeat) { event.preventDefault(); stop(); } }}>
+        onPointerDown={(event) => { if (event.button === 0) { touched.current = true; stop(); } }}
+        onClick={() => { if (!touched.current) stop(); touched.current = false; }}
+        onKeyDown={(event) => { if (isPress(event)) { event.preventDefault(); if (!event.repeat) stop(); } }}
+        onKeyUp={(event) => { if (isPress(event)) event.preventDefault(); }}>
         <span class="caption"><b>software stop</b><span class="fine">Not an emergency stop device. Keep a wired emergency stop within reach of operator and spotter.</span></span>
         <span class="word">STOP</span>
         <span class="says" role="status">{says}</span>
@@ -115,7 +121,7 @@ function StopBar(): JSX.Element {
 
 function Announcer(): JSX.Element {
   const text = useComputed(() => !alive.value ? 'Not connected. Stop here does nothing.'
-    : scene.value ? `${STATE_WORD[scene.value.state]}. ${LANE_SAYS[scene.value.lane]}.` : '');
+    : scene.value ? `${STATE_WORD[scene.value.state]}. ${steering(scene.value)}.` : '');
   return <p class="unseen" aria-live="assertive">{text}</p>;
 }
 

@@ -3,8 +3,9 @@
 
 /* The middle column: how much room is left, what limits the motion, what the crowd asks, what the machinery does. */
 import type { JSX } from 'preact';
+import { Bar } from '../common/bar';
 import { CHOICES, type DeskPart, type Scene } from '../common/messages';
-import { CHOICE_WORD, codeWords, seconds } from '../common/words';
+import { CHOICE_WORD, codeWords, count, seconds } from '../common/words';
 import { log, quality, scene } from './store';
 
 const ROOM_SHOWN_M = 1;
@@ -22,7 +23,6 @@ export function Clearance(): JSX.Element | null {
         <rect width="100" height="10" class="trough" />
         <rect width={x(s.clearance_m)} height="10" class="have" />
         <rect width={x(s.margin_m)} height="10" class="keep" />
-        <rect x={x(s.margin_m + s.braking_m)} width="0.8" height="10" class="need" />
       </svg>
       <dl class="figures">
         <Figure name="margin" value={`${s.margin_m.toFixed(3)} m`} /><Figure name="to brake" value={`${s.braking_m.toFixed(2)} m`} />
@@ -58,41 +58,29 @@ export function Crowd(): JSX.Element | null {
   return (
     <section aria-labelledby="asks-title">
       <h2 id="asks-title">What the audience asks</h2>
-      <p class="hint">{s.crowd.viewers} viewers on {s.crowd.edges} {s.crowd.edges === 1 ? 'edge' : 'edges'}{roundWords(s)}</p>
+      <p class="hint">{count(s.crowd.viewers, 'viewer')} on {count(s.crowd.edges, 'edge')}{roundWords(s)}</p>
       {s.mode === 'poll' && <Tallies scene={s} />}
-      {s.mode === 'blend' && <p class="hint">{s.crowd.sticks} sticks, middle {s.crowd.blend.map((v) => v.toFixed(2)).join(' ')}</p>}
+      {s.mode === 'blend' && <p class="hint">{count(s.crowd.sticks, 'stick')}, middle {s.crowd.blend.map((v) => v.toFixed(2)).join(' ')}</p>}
     </section>
   );
 }
 
 function roundWords(s: Scene): string {
   if (s.mode !== 'poll' || s.round.phase === 'off') return '';
-  return s.round.phase === 'grace' ? `, round ${s.round.id} is counted` : `, round ${s.round.id} ends in ${seconds(s.round.left_ms)}`;
+  return s.round.phase === 'grace' ? ', round is counted' : `, round ends in ${seconds(s.round.left_ms)}, ${s.round.needed} needed`;
 }
 
 function Tallies({ scene: s }: { scene: Scene }): JSX.Element {
-  const cast = Math.max(1, s.round.votes.reduce((a, b) => a + b, 0));
-  const need = Math.min(99, (100 * s.round.needed) / cast);
+  const cast = s.round.votes.reduce((a, b) => a + b, 0);
   return (
-    <table class="tallies">
-      <tbody>
-        {CHOICES.map((choice, i) => {
-          const votes = s.round.votes[i] ?? 0;
-          const enough = choice !== 'stay' && votes >= s.round.needed;
-          return (
-            <tr key={choice}>
-              <th scope="row">{CHOICE_WORD[choice]}</th><td>{votes}</td>
-              <td class="barcell">
-                <svg class={`bar${enough ? ' enough' : ''}`} viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">
-                  <rect width="100" height="8" class="trough" /><rect width={(100 * votes) / cast} height="8" class="fill" />
-                  {choice !== 'stay' && <rect x={need} width="0.8" height="8" class="need" />}
-                </svg>
-              </td>
-            </tr>
-          );
-        })}
-      </tbody>
-    </table>
+    <dl class="tallies">
+      {CHOICES.map((choice, i) => (
+        <div key={choice}>
+          <dt>{CHOICE_WORD[choice]}</dt><dd>{s.round.votes[i] ?? 0}</dd>
+          <Bar votes={s.round.votes[i] ?? 0} cast={cast} needed={choice === 'stay' ? 0 : s.round.needed} />
+        </div>
+      ))}
+    </dl>
   );
 }
 

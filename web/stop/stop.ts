@@ -29,6 +29,7 @@ const button = el('stop');
 
 let pass = takePass('stop');
 let socket: WebSocket | null = null;
+let triedAt = -Infinity;
 let retryAt = 0;
 let closedAs = 0;
 let beat = 0;
@@ -53,7 +54,8 @@ function connect(): void {
   url.hash = '';
   const mine = new WebSocket(url.href, 'steadyhand.desk.1');
   socket = mine;
-  retryAt = performance.now() + 5000; // a handshake that hangs
+  triedAt = performance.now();
+  retryAt = triedAt + 5000; // a handshake that hangs
   mine.onopen = () => { mine.send(JSON.stringify({ type: 'hello', pass })); };
   mine.onmessage = (event) => receive(String(event.data));
   mine.onclose = (event) => {
@@ -186,14 +188,18 @@ async function keepAwake(): Promise<void> {
 function wake(): void {
   if (document.hidden) return;
   void keepAwake();
-  if (!alive()) connect();
+  if (!alive() && performance.now() - triedAt > LOST_MS) connect();
 }
 
-button.addEventListener('pointerdown', (event) => { event.preventDefault(); stop(); });
+let touched = false;
+button.addEventListener('pointerdown', (event) => { event.preventDefault(); touched = true; stop(); });
+// A click without a touch comes from an assistive tool, and counts as well.
+button.addEventListener('click', () => { if (!touched) stop(); touched = false; });
 // The page has one control: its keys work wherever the focus is.
 addEventListener('keydown', (event) => {
   if ((event.key === 'Enter' || event.key === ' ') && !event.repeat) { event.preventDefault(); stop(); }
 });
+addEventListener('keyup', (event) => { if (event.key === ' ') event.preventDefault(); }); // else some browsers click as well
 for (const over of ['pointerup', 'pointercancel', 'keyup', 'blur']) addEventListener(over, () => { button.className = ''; });
 document.addEventListener('contextmenu', (event) => event.preventDefault());
 document.addEventListener('visibilitychange', wake);
