@@ -170,7 +170,7 @@ static void fill_report(const struct link *link, struct rig_report *report)
         .position = {t->position[0], t->position[1], t->position[2]},
         .uncertainty_m = (double)t->uncertainty_m,
         .swing_rad = (double)t->swing_rad,
-        .fault = (t->flags & WIRE_RIG_FAULT) != 0,
+        .fault = (t->flags & (WIRE_RIG_FAULT | WIRE_RIG_LAPSED)) != 0,
     };
 }
 

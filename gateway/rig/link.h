@@ -45,7 +45,8 @@ int link_open(struct link *link, const char *host, uint16_t port, const uint8_t 
 void link_close(struct link *link);
 
 /* Reads what has arrived (at most 16 datagrams a call), runs the hello (again each 250 ms while there is no session, or
- * after `lost` is passed true), and fills *report with the newest telemetry. Returns true if new telemetry came.
+ * after `lost` is passed true), and fills *report with the newest telemetry; a fault of the rig and a lapse are both
+ * reported as fault. Returns true if new telemetry came.
  * *new_session is set if a session began in this call. */
 bool link_poll(struct link *link, uint64_t now_ns, bool lost, struct rig_report *report, bool *new_session);
 

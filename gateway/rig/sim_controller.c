@@ -20,6 +20,16 @@ static bool may_move(const struct sim_controller *c)
     return c->live && c->neutral && c->intent.motion && !sim_controller_stopped(c) && !c->fault && !c->unreachable;
 }
 
+/* With a good pretension if there is one, with less where the place allows no more, with none at the last. */
+static bool plan(const struct sim_controller_config *cfg, const struct vec3 u[], double tension[])
+{
+    const struct vec3 load = {0, 0, cfg->load_n};
+    for (double floor = cfg->floor_n; floor > 0.1 * cfg->floor_n; floor /= 2)
+        if (sim_statics_solve(cfg->cords, u, load, floor, 0, tension))
+            return true;
+    return sim_statics_solve(cfg->cords, u, load, 0, 0, tension);
+}
+
 /* Winch targets for the reference as it stands. */
 static bool aim(const struct sim_controller_config *cfg, const struct sim_controller *c, double rest_m[])
 {
@@ -30,11 +40,14 @@ static bool aim(const struct sim_controller_config *cfg, const struct sim_contro
         length[i] = fmax(vec_norm(to_anchor), 1e-6);
         u[i] = vec_scale(to_anchor, 1 / length[i]);
     }
-    if (!sim_statics_solve(cfg->cords, u, (struct vec3){0, 0, cfg->load_n}, cfg->floor_n, 0, tension))
+    if (!plan(cfg, u, tension))
         return false;
-    for (int i = 0; i < cfg->cords; i++)
+    bool within = true;
+    for (int i = 0; i < cfg->cords; i++) {
+        within &= tension[i] <= cfg->ceiling_n;
         rest_m[i] = length[i] - tension[i] / cfg->stiffness_npm;
-    return true;
+    }
+    return within;
 }
 
 bool sim_controller_init(const struct sim_controller_config *cfg, struct sim_controller *c, struct vec3 home,
@@ -43,6 +56,17 @@ bool sim_controller_init(const struct sim_controller_config *cfg, struct sim_con
     *c = (struct sim_controller){.reference = home};
     sim_session_init(&c->session, master, nonce_key, cfg->lease_ns);
     return aim(cfg, c, c->target.rest_m);
+}
+
+static void take_intent(struct sim_controller *c, const struct wire_intent *intent)
+{
+    c->intent = *intent;
+    c->live = true;
+    c->intents++;
+    if (intent->motion != 0)
+        return;
+    c->neutral = !c->fault;
+    c->lapsed = false;
 }
 
 enum sim_verdict sim_controller_receive(struct sim_controller *c, uint64_t now_ns, const uint8_t *bytes, size_t len,
@@ -54,11 +78,7 @@ enum sim_verdict sim_controller_receive(struct sim_controller *c, uint64_t now_n
         c->intent = (struct wire_intent){.motion = 0};
         c->neutral = c->live = c->lapsed = false;
     } else if (verdict == SIM_INTENT) {
-        c->intent = m.body.intent;
-        c->neutral |= c->intent.motion == 0;
-        c->live = true;
-        c->lapsed = false;
-        c->intents++;
+        take_intent(c, &m.body.intent);
     } else if (verdict == SIM_STOP) {
         c->stops++;
     }
@@ -69,7 +89,7 @@ static void lapse(struct sim_controller *c, uint64_t now_ns)
 {
     if (!c->live || now_ns < c->intent.expires_rig_ns)
         return;
-    c->live = false;
+    c->live = c->neutral = false;
     c->lapsed = true;
     c->lapses++;
 }
@@ -124,9 +144,10 @@ void sim_controller_sense(const struct sim_controller_config *cfg, struct sim_co
     bool well = reads_well(cfg, c, sensed);
     c->good = well ? c->good + 1 : 0;
     c->bad = well ? 0 : c->bad + 1;
-    if (c->bad >= BAD_READINGS)
+    if (c->bad >= BAD_READINGS) {
         c->fault = true;
-    else if (c->good >= GOOD_READINGS)
+        c->neutral = false;
+    } else if (c->good >= GOOD_READINGS)
         c->fault = false;
 }
 

@@ -19,7 +19,8 @@ struct sim_controller_config {
     int cords;
     struct vec3 anchor[VOLUME_MAX_CORDS];
     double load_n;        /* weight of everything that hangs */
-    double floor_n;       /* least tension it plans for */
+    double floor_n;       /* pretension it plans for, where the place allows it */
+    double ceiling_n;     /* it goes nowhere that takes more than this of one cord */
     double stiffness_npm; /* of a cord */
     double brake_mps2;    /* its own braking, also the most it changes speed by */
     double speed_mps;     /* its own limit */
@@ -37,11 +38,12 @@ struct sim_sensed {
 struct sim_controller {
     struct sim_session session;
     struct wire_intent intent; /* the one in force */
-    bool neutral;              /* an intent without motion was accepted in this session */
-    bool live, lapsed;         /* the intent has not expired / the last one did */
+    bool neutral;              /* an intent without motion was accepted since the start, lapse or fault */
+    bool live;                 /* the intent has not expired */
+    bool lapsed;               /* one did, and none without motion has come since */
     bool fault;                /* brakes and holds while set */
     unsigned bad, good;        /* consecutive readings */
-    bool unreachable;          /* no tensions hold the load at the reference */
+    bool unreachable;          /* no tensions within the limits hold the load at the reference */
     struct vec3 reference, velocity;
     struct sim_winch_target target;
     uint64_t intents, stops, lapses; /* accepted, accepted, times */

@@ -8,11 +8,12 @@
 
 enum { LEAST_SUBSTEPS = 4, MOST_SUBSTEPS = 32 };
 
-#define CONTROL_S      (SIM_RIG_CONTROL_NS * 1e-9)
-#define BRAKE_RESERVE  1.1  /* the show names the braking the rig is *sure* to reach: it can do a little more */
-#define FLOOR_OF_LOAD  0.12 /* least planned tension of a cord, as a part of the whole weight */
-#define ASTRAY_M       0.1
-#define VELOCITY_NOISE 5.0 /* 1/s: a velocity from positions with noise_m, over a quarter of a second */
+#define CONTROL_S       (SIM_RIG_CONTROL_NS * 1e-9)
+#define BRAKE_RESERVE   1.1  /* the show names the braking the rig is *sure* to reach: it can do a little more */
+#define FLOOR_OF_LOAD   0.12 /* least planned tension of a cord, as a part of the whole weight */
+#define CEILING_OF_LOAD 10.0 /* most, likewise */
+#define ASTRAY_M        0.1
+#define VELOCITY_NOISE  5.0 /* 1/s: a velocity from positions with noise_m, over a quarter of a second */
 
 static void configure(struct sim_rig *rig, const struct show *show)
 {
@@ -37,6 +38,7 @@ static void configure(struct sim_rig *rig, const struct show *show)
         .cords = outline->cords,
         .load_n = load,
         .floor_n = FLOOR_OF_LOAD * load,
+        .ceiling_n = CEILING_OF_LOAD * load,
         .stiffness_npm = sim->cord_stiffness_npm,
         .brake_mps2 = BRAKE_RESERVE * guard->brake_mps2,
         .speed_mps = sim->winch_speed_mps,

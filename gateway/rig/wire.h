@@ -38,8 +38,9 @@
  * as a replay. Stops do not move the mark of the intents.
  *
  * Motion: the rig moves only under an intent with motion = 1 and permit == highest stop count heard != 0, until it
- * expires; in anything else it brakes to rest by itself and holds. Neutral first: in a new session nothing moves until
- * one intent without motion has been accepted, so that a session can never begin in mid-move.
+ * expires; in anything else it brakes to rest by itself and holds. Neutral first: in a new session, after a lapse and
+ * after a fault nothing moves until one intent without motion has been accepted, so that nothing ever begins, or goes
+ * on, in mid-move.
  *
  * Expiry: an intent names the rig-clock time after which it is void. Core derives it from the rig time in the newest
  * telemetry plus the time since, which is never ahead of the rig's clock; so lateness is judged by the rig's own clock
@@ -100,7 +101,7 @@ enum { /* wire_telemetry.flags */
        WIRE_RIG_MOVING = 1 << 0,
        WIRE_RIG_FAULT = 1 << 1,
        WIRE_RIG_BRAKING = 1 << 2, /* stopped by count, lease or watchdog */
-       WIRE_RIG_LAPSED = 1 << 3,  /* the last intent expired */
+       WIRE_RIG_LAPSED = 1 << 3,  /* an intent expired, and none without motion has come since */
        WIRE_RIG_FLAGS = 15,       /* all of them */
 };
 
