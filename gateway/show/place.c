@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { DEEPEST = 32 }; /* each level is scanned to its end once more; a show file has six */
+
 struct cursor {
     const char *text;
     size_t len, at;
@@ -178,7 +180,7 @@ void place_pointer(const char *text, size_t len, size_t at, char pointer[PLACE_P
     struct cursor c = {text, len, 0};
     struct member m;
     pointer[0] = '\0';
-    while (find_member(&c, covers, &at, &m)) {
+    for (int depth = 0; depth < DEEPEST && find_member(&c, covers, &at, &m); depth++) {
         if (m.key) {
             char key[PLACE_POINTER];
             snprintf(key, sizeof key, "%.*s", (int)(m.key_len < sizeof key ? m.key_len : sizeof key - 1), m.key);

@@ -22,7 +22,8 @@ struct place {
 /* Finds the value a JSON Pointer (RFC 6901) names. Keys are compared as they are written, without escapes. */
 bool place_find(const char *text, size_t len, const char *pointer, struct place *out);
 
-/* The pointer of the innermost value (or of the key before it) at this byte; the inverse of place_find. */
+/* The pointer of the innermost value (or of the key before it) at this byte; the inverse of place_find, down to 32
+ * levels. */
 void place_pointer(const char *text, size_t len, size_t at, char pointer[PLACE_POINTER]);
 
 /* A pointer grows by a key (escaped) or an index, and is cut back to the length it had: both return that length.
