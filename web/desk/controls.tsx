@@ -24,7 +24,7 @@ export function Restart(): JSX.Element {
         <span class="front"><b>1 Reset</b><small>Reset does not start</small></span>
       </button>
       <HoldButton holdMs={GO_HOLD_MS} enabled={isOperator.value && state === 'ready'} class="go" act={go}>
-        <b>2 Go</b><small>{state === 'ready' ? 'Press and hold 1 s' : state === 'running' ? 'It is live' : 'After reset'}</small>
+        <b>2 Go</b><small>{state === 'ready' ? 'Press and hold 1 s' : state === 'running' ? 'It is live' : 'After step 1'}</small>
       </HoldButton>
     </section>
   );
