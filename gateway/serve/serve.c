@@ -273,8 +273,8 @@ void serve_close(struct serve_peer *peer, int code, const char *reason)
     if (peer->close_code)
         return;
     peer->close_code = (uint16_t)code;
-    peer->close_reason = strndup(reason, REASON_MAX);
-    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, CLOSE_PATIENCE_S); /* a peer that never reads */
+    peer->close_reason = strdup(reason);
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, SERVE_CLOSE_PATIENCE_S); /* a peer that never reads */
     lws_callback_on_writable(peer->wsi);
 }
 

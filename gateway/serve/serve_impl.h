@@ -15,10 +15,11 @@
 _Static_assert(SERVE_PRE >= LWS_PRE, "room for the library's frame header");
 
 enum {
-    SERVE_PROTOCOL_WEB,   /* plain HTTP, and everything that is not yet a WebSocket */
-    SERVE_PROTOCOL_OURS,  /* the subprotocol */
-    SERVE_RX_CHUNK = 256, /* the library's receive buffer a connection */
-    SERVE_SLOTS = 4,      /* timers, watches */
+    SERVE_PROTOCOL_WEB,         /* plain HTTP, and everything that is not yet a WebSocket */
+    SERVE_PROTOCOL_OURS,        /* the subprotocol */
+    SERVE_RX_CHUNK = 256,       /* the library's receive buffer a connection */
+    SERVE_SLOTS = 4,            /* timers, watches */
+    SERVE_CLOSE_PATIENCE_S = 3, /* for a peer to take and answer a Close frame */
 };
 
 struct serve_timer {
@@ -44,6 +45,7 @@ struct serve_peer {
     bool open;           /* the handlers know it */
     bool in_message;     /* between the first and the last piece of a message */
     uint16_t close_code; /* not 0: it is being closed */
+    bool close_sent;
     char *close_reason;
     char *part; /* pieces of a message so far, limits.message_bytes long; NULL until a message comes in pieces */
     size_t part_len;

@@ -7,7 +7,7 @@
 
 #include "gateway/serve/serve_impl.h"
 
-enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003 };
+enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003, REASON_MAX = 120 };
 
 static void unlink_open(struct serve_peer *peer)
 {
@@ -26,19 +26,40 @@ static void link_open(struct serve_peer *peer)
     *head = peer;
 }
 
-/* Tells the library why, and gives what a callback returns to close. */
+/* While receiving: tells the library why, and gives what the callback returns to close. */
 static int close_now(struct serve_peer *peer, int code, const char *reason)
 {
-    unsigned char text[124];
-    size_t len = strnlen(reason, 120);
+    unsigned char text[REASON_MAX];
+    size_t len = strnlen(reason, sizeof text);
     memcpy(text, reason, len);
+    peer->close_code = (uint16_t)code;
+    peer->close_sent = true;
     lws_close_reason(peer->wsi, (enum lws_close_status)code, text, len);
     return -1;
 }
 
-static int close_if_asked(struct serve_peer *peer)
+static const char *reason_of(const struct serve_peer *peer)
 {
-    return peer->close_code ? close_now(peer, peer->close_code, peer->close_reason ? peer->close_reason : "") : 0;
+    return peer->close_reason ? peer->close_reason : "";
+}
+
+/* At any other time: from a writeable callback the library, on this event loop, would drop the connection before its
+ * own Close frame is out. So the frame (RFC 6455 5.5.1) is written here, and the peer's answer or the time limit ends
+ * it. */
+static int send_close(struct serve_peer *peer)
+{
+    unsigned char buf[LWS_PRE + 4 + REASON_MAX], *frame = buf + LWS_PRE;
+    if (peer->close_sent)
+        return 0;
+    size_t len = strnlen(reason_of(peer), REASON_MAX);
+    frame[0] = 0x88;
+    frame[1] = (unsigned char)(2 + len);
+    frame[2] = (unsigned char)(peer->close_code >> 8);
+    frame[3] = (unsigned char)peer->close_code;
+    memcpy(frame + 4, reason_of(peer), len);
+    peer->close_sent = true;
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_ACK, SERVE_CLOSE_PATIENCE_S);
+    return lws_write(peer->wsi, frame, 4 + len, LWS_WRITE_HTTP) < 0 ? -1 : 0; /* HTTP: as it stands */
 }
 
 static int begin(struct serve_peer *peer)
@@ -121,15 +142,15 @@ static int receive(struct serve_peer *peer, const void *in, size_t len)
     peer->in_message = !last;
     if (first && last) {
         deliver(peer, in, len);
-        return close_if_asked(peer);
+    } else {
+        if (!keep_part(peer, in, len))
+            return -1;
+        if (last)
+            deliver(peer, peer->part, peer->part_len);
+        if (last)
+            peer->part_len = 0;
     }
-    if (!keep_part(peer, in, len))
-        return -1;
-    if (last) {
-        deliver(peer, peer->part, peer->part_len);
-        peer->part_len = 0;
-    }
-    return close_if_asked(peer);
+    return peer->close_code ? close_now(peer, peer->close_code, reason_of(peer)) : 0;
 }
 
 /* Sends while there is something to say and the socket takes it. */
@@ -146,7 +167,14 @@ static int transmit(struct serve_peer *peer)
             return 0;
         }
     }
-    return close_if_asked(peer);
+    return peer->close_code ? send_close(peer) : 0;
+}
+
+/* RFC 6455 5.5.1, 7.4: nothing, or a code that may be sent and a reason. The library checks the rest. */
+static bool close_valid(const unsigned char *payload, size_t len)
+{
+    unsigned code = len >= 2 ? (unsigned)payload[0] << 8 | payload[1] : 0;
+    return len == 0 || (len >= 2 && code >= 1000 && code < 5000);
 }
 
 int session_callback(struct lws *wsi, enum lws_callback_reasons reason, void *user, void *in, size_t len)
@@ -162,6 +190,8 @@ int session_callback(struct lws *wsi, enum lws_callback_reasons reason, void *us
         return peer ? receive(peer, in, len) : -1;
     case LWS_CALLBACK_SERVER_WRITEABLE:
         return peer ? transmit(peer) : -1;
+    case LWS_CALLBACK_WS_PEER_INITIATED_CLOSE:
+        return peer && !peer->close_sent && close_valid(in, len) ? 0 : -1; /* an answer to ours is not answered again */
     case LWS_CALLBACK_CLOSED:
         if (peer)
             end(peer);
