@@ -9,7 +9,7 @@ import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, rest
 
 function mint(show, role, name, ...more) {
   const out = execFileSync(show.child.spawnfile, ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more],
-    { encoding: 'utf8' });
+    { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
   return /sh1\.\S+/.exec(out)[0];
 }
 
@@ -83,7 +83,9 @@ test('passes: forged, changed, for viewers, of another show, or none in time', a
   assert.equal(await closedWith(other, good), 4003, 'of another show');
   const silent = new Viewer(show.desk, { path: '/desk', subprotocol: 'steadyhand.desk.1' });
   await silent.opened;
-  assert.equal((await silent.next('closed', (m) => m.type === 'closed', 8000)).code, 4003, 'no hello within 5 s');
+  const since = performance.now();
+  await silent.next('closed', (m) => m.type === 'closed', 8000);
+  assert.ok(performance.now() - since > 4000, 'a stranger who says nothing has 5 s');
 });
 
 test('one holder at a time; the operator overrides the audience and gives back', async (t) => {
