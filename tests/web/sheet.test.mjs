@@ -68,6 +68,17 @@ test('labels wrap at words, lose none, and a word too long for its box stays who
   assert.deepEqual(sheet.wrapLabel('  ', 10, 7), []);
 });
 
+test('a name stays inside its box where it fits, and goes above where it would hide it', () => {
+  const big = { x: 100, y: 100, w: 80, h: 60 };
+  const inBig = sheet.placeLabel("host's chair", big, 12);
+  assert.ok(inBig.y > big.y && inBig.y < big.y + big.h);
+  const small = { x: 100, y: 100, w: 18, h: 14 };
+  const above = sheet.placeLabel("host's chair", small, 12);
+  assert.deepEqual(above.lines, ["host's chair"]);
+  assert.ok(above.y < small.y);
+  assert.equal(above.x, 109);
+});
+
 test('an arrow shorter than its head is not drawn, nor one to nowhere', () => {
   assert.equal(sheet.arrow([0, 0], [3, 0]), '');
   assert.equal(sheet.arrow([0, 0], [NaN, 0]), '');

@@ -18,8 +18,9 @@ const gamepad = new GamepadHand(hub, watchGamepadVotes(hub));
 
 /** The drawing leaves room for the pad below it on a phone, and takes the height on a desk. */
 const drawingHeight = signal(400);
+const wide = matchMedia('(min-width: 700px) and (orientation: landscape)'); // as in audience.css
 function measure(): void {
-  drawingHeight.value = innerWidth >= 900 ? innerHeight - 150 : Math.max(260, Math.min(430, innerHeight - 404));
+  drawingHeight.value = wide.matches ? Math.max(220, innerHeight - 136) : Math.max(250, Math.min(430, innerHeight - 404));
 }
 measure();
 addEventListener('resize', measure);

@@ -13,8 +13,8 @@ import type { KeepOut, Room, Scene, Vec3 } from './messages';
 import type { Moving } from './moving';
 import { MovingParts } from './drawing-moving';
 import {
-  type Box, elevZ, inElevation, inPlan, keepOutElevation, keepOutPlan, makeSheet, metres, path, planX, planY,
-  type Sheet, stageElevation, wrapLabel,
+  type Box, elevZ, inElevation, inPlan, keepOutElevation, keepOutPlan, makeSheet, metres, path, placeLabel, planX,
+  planY, type Sheet, stageElevation,
 } from './sheet';
 import { placeSentence } from './words';
 
@@ -76,6 +76,9 @@ function R({ box, ...rest }: { box: Box } & JSX.SVGAttributes<SVGRectElement>): 
   return <rect x={box.x} y={box.y} width={box.w} height={box.h} {...rest} />;
 }
 
+/** px per metre below which the views' titles would cover what they name. */
+const CAPTION_SCALE = 26;
+
 interface StillProps { readonly sheet: Sheet; readonly room: Room; readonly blocking: string | null; readonly detail: boolean }
 
 function Still({ sheet, room, blocking, detail }: StillProps): JSX.Element {
@@ -89,8 +92,10 @@ function Still({ sheet, room, blocking, detail }: StillProps): JSX.Element {
       {room.keep_outs.map((k) => <KeepOutShape key={k.name} sheet={sheet} zone={k} blocks={k.name === blocking} />)}
       {detail && <Home sheet={sheet} at={room.home} />}
       {room.anchors.map((a, i) => <Anchor key={i} sheet={sheet} at={a} />)}
-      <Caption x={sheet.plan.x + sheet.plan.w / 2} y={sheet.plan.y + 16}>Plan</Caption>
-      <Caption x={sheet.elevation.x + sheet.elevation.w / 2} y={sheet.elevation.y + 16}>From the front</Caption>
+      {sheet.scale >= CAPTION_SCALE && <>
+        <Caption x={sheet.plan.x + sheet.plan.w / 2} y={sheet.plan.y + 16}>Plan</Caption>
+        <Caption x={sheet.elevation.x + sheet.elevation.w / 2} y={sheet.elevation.y + 16}>From the front</Caption>
+      </>}
     </g>
   );
 }
@@ -161,11 +166,10 @@ function KeepOutShape({ sheet, zone, blocks }: { sheet: Sheet; zone: KeepOut; bl
 const LABEL_PX = 12;
 
 function Label({ box, text }: { box: Box; text: string }): JSX.Element {
-  const lines = wrapLabel(text, box.w - 4, LABEL_PX * 0.56);
-  const top = box.y + box.h / 2 - ((lines.length - 1) * (LABEL_PX + 1)) / 2 + LABEL_PX * 0.36;
+  const { lines, x, y } = placeLabel(text, box, LABEL_PX);
   return (
     <text class="label" text-anchor="middle">
-      {lines.map((line, i) => <tspan key={i} x={box.x + box.w / 2} y={top + i * (LABEL_PX + 1)}>{line}</tspan>)}
+      {lines.map((line, i) => <tspan key={i} x={x} y={y + i * (LABEL_PX + 1)}>{line}</tspan>)}
     </text>
   );
 }

@@ -101,6 +101,16 @@ export function arrow(a: Point, b: Point, head = 7): string {
   return path([a, b], false) + path([side(1), b, side(-1)], false);
 }
 
+/** Where a box's name goes: inside, over several lines, or on one line above it where it would hide the box. */
+export function placeLabel(text: string, box: Box, fontPx: number): { lines: string[]; x: number; y: number } {
+  const charPx = fontPx * 0.56;
+  const x = box.x + box.w / 2;
+  const lines = wrapLabel(text, box.w - 4, charPx);
+  const widest = Math.max(0, ...lines.map((line) => line.length)) * charPx;
+  if (widest > box.w + fontPx || lines.length * (fontPx + 1) > box.h) return { lines: [text], x, y: box.y - fontPx / 2 };
+  return { lines, x, y: box.y + box.h / 2 - ((lines.length - 1) * (fontPx + 1)) / 2 + fontPx * 0.36 };
+}
+
 /** Splits a label so that each line is about as wide as the box; words stay whole. */
 export function wrapLabel(text: string, boxPx: number, charPx: number): string[] {
   const room = Math.max(1, Math.floor(boxPx / charPx));

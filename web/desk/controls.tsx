@@ -64,8 +64,23 @@ function stickHint(gamepad: GamepadHand): string {
 const MODES: readonly [Mode, string][] = [['closed', 'viewers watch'], ['poll', 'vote for a step'], ['blend', 'middle of all sticks']];
 const STEPS = [0.25, 0.5, 0.75, 1];
 
+const MODE_PENDING_MS = 1000;
+
+/** Shows a choice at once, and falls back to what core says if core does not follow. */
+function usePendingMode(): [Mode, (mode: Mode) => void] {
+  const asked = useSignal<Mode | null>(null);
+  const actual = scene.value?.mode ?? 'closed';
+  useEffect(() => { asked.value = null; }, [actual]);
+  useEffect(() => {
+    if (asked.value === null) return undefined;
+    const timer = setTimeout(() => { asked.value = null; }, MODE_PENDING_MS);
+    return () => clearTimeout(timer);
+  }, [asked.value]);
+  return [asked.value ?? actual, (mode) => { asked.value = mode; setMode(mode); }];
+}
+
 export function Audience(): JSX.Element {
-  const mode = scene.value?.mode ?? 'closed';
+  const [mode, ask] = usePendingMode();
   return (
     <section class="crowdpart" aria-labelledby="crowd-title">
       <h2 id="crowd-title">Audience</h2>
@@ -73,7 +88,7 @@ export function Audience(): JSX.Element {
         <legend class="unseen">Audience mode</legend>
         {MODES.map(([m, says]) => (
           <label key={m} class={m === mode ? 'chosen' : ''}>
-            <input type="radio" name="mode" checked={m === mode} onChange={() => setMode(m)} />
+            <input type="radio" name="mode" checked={m === mode} onChange={() => ask(m)} />
             <span><b>{MODE_WORD[m]}</b><small>{says}</small></span>
           </label>
         ))}
