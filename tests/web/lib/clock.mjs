@@ -7,7 +7,9 @@ export class FakeClock {
     this.now = 1000;
     this.tasks = new Map();
     this.next = 1;
-    this.real = { setTimeout, setInterval, clearTimeout, clearInterval, dateNow: Date.now, perfNow: performance.now };
+    this.real = { setTimeout, setInterval, clearTimeout, clearInterval, dateNow: Date.now };
+    // A property of the global object in every Node; its own now() is read-only in some.
+    this.performance = Object.getOwnPropertyDescriptor(globalThis, 'performance');
     const add = (fn, ms, every) => {
       const id = this.next++;
       this.tasks.set(id, { fn, at: this.now + ms, every });
@@ -16,7 +18,8 @@ export class FakeClock {
     globalThis.setTimeout = (fn, ms = 0) => add(fn, ms, 0);
     globalThis.setInterval = (fn, ms) => add(fn, ms, ms);
     globalThis.clearTimeout = globalThis.clearInterval = (id) => this.tasks.delete(id);
-    Date.now = performance.now = () => this.now;
+    Date.now = () => this.now;
+    Object.defineProperty(globalThis, 'performance', { value: { now: () => this.now }, configurable: true });
   }
 
   /** Runs everything that falls due within `ms`, in order of time. */
@@ -41,9 +44,9 @@ export class FakeClock {
   }
 
   restore() {
-    const { dateNow, perfNow, ...timers } = this.real;
+    const { dateNow, ...timers } = this.real;
     Object.assign(globalThis, timers);
     Date.now = dateNow;
-    performance.now = perfNow;
+    Object.defineProperty(globalThis, 'performance', this.performance);
   }
 }
