@@ -377,6 +377,8 @@ Test(link, a_stop_during_a_new_hello_reaches_the_rig)
     cr_assert_eq(pass_one(&b), SIM_ANSWER);
     poll_link(&b, true);
     cr_assert(fetch(&b, &confirm)); /* under way */
+    report(&b);
+    cr_assert(poll_link(&b, true) && !b.new_session, "still the old one");
     cr_assert(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR));
     cr_assert_eq(pass_one(&b), SIM_STOP);
     cr_assert_eq(b.rig.stop_count, 2);
@@ -414,15 +416,31 @@ Test(link, a_rig_that_is_not_there_is_harmless)
         link_send_stop(&b.link, 2, REASON_STOP_OPERATOR);
         cr_assert_not(poll_link(&b, true));
     }
+    send_intent(&b); /* to nobody: leaves an ICMP error behind */
     b.rig_fd = open_rig(&port);
     sim_session_init(&b.rig, rig_bench_master, (const uint8_t[SEAL_KEY]){6}, LEASE);
-    /* The first send after the rig is back meets the old ICMP error: it must still go out. */
+    /* The first send after the rig is back meets that error: it must still go out. */
     struct packet p;
     cr_assert(link_send_stop(&b.link, 3, REASON_STOP_OPERATOR));
     cr_assert(fetch(&b, &p));
     shake_hands(&b, true);
     send_intent(&b);
     cr_assert_eq(pass_one(&b), SIM_INTENT);
+}
+
+Test(link, an_old_error_does_not_hide_new_telemetry)
+{
+    struct bench b;
+    struct sockaddr_in at;
+    socklen_t len = sizeof at;
+    connected(&b);
+    getsockname(b.rig_fd, (struct sockaddr *)&at, &len);
+    uint16_t port = ntohs(at.sin_port);
+    close(b.rig_fd);
+    send_intent(&b);
+    b.rig_fd = open_rig(&port);
+    report(&b);
+    cr_assert(poll_link(&b, false));
 }
 
 Test(link, a_flood_is_read_a_little_at_a_time)

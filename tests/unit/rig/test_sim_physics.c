@@ -194,6 +194,29 @@ Test(physics, without_a_cord_the_camera_swings_away_from_it)
     free(rig);
 }
 
+/* With every cord parted only gravity acts from outside: whatever boom and friction do inside, the centre of mass falls
+ * like a stone and its momentum stays. */
+Test(physics, thrown_free_its_centre_of_mass_is_a_projectile)
+{
+    struct sim_winch_target hold;
+    struct sim_rig *rig = machine(&hold);
+    const struct sim_physics_config *cfg = &rig->physics_cfg;
+    struct sim_physics *s = &rig->physics;
+    double m = cfg->body_kg / (cfg->body_kg + cfg->platform_kg), boom = cfg->boom.length_m, t = 0;
+    for (int i = 0; i < 4; i++)
+        s->parted[i] = true;
+    s->velocity = (struct vec3){0.3, -0.2, 0.5};
+    s->swing.rate = (struct vec3){4, 2, 0};
+    struct vec3 from = vec_along(s->position, s->swing.n, m * boom);
+    struct vec3 v = vec_along(s->velocity, s->swing.rate, m * boom);
+    for (; t < 0.5; t += DT)
+        sim_physics_step(cfg, s, &hold, DT);
+    struct vec3 fallen = vec_sub(vec_along(s->position, s->swing.n, m * boom), from);
+    struct vec3 expect = vec_along(vec_scale(v, t), (struct vec3){0, 0, -SIM_GRAVITY}, t * t / 2);
+    cr_assert_lt(vec_norm(vec_sub(fallen, expect)), 2e-3, "%g", vec_norm(vec_sub(fallen, expect)));
+    free(rig);
+}
+
 Test(physics, a_winch_keeps_to_its_speed_and_acceleration)
 {
     struct sim_winch_target far;

@@ -345,6 +345,9 @@ Test(session, the_highest_stop_count_is_kept)
     i.body.intent.stop_count = 3;
     cr_assert_eq(give(&b, &i), SIM_INTENT);
     cr_assert_eq(b.rig.stop_count, 7);
+    struct wire_message s = rig_core_stop(&b.core, 5);
+    cr_assert_eq(give(&b, &s), SIM_STOP);
+    cr_assert_eq(b.rig.stop_count, 7);
 }
 
 Test(session, telemetry_carries_the_session_s_own_part)
