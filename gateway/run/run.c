@@ -80,10 +80,10 @@ static void announce(struct run *run)
         if (!run->child[i].ready)
             return;
     run->announced = true;
+    write_ready(run);
     say("", "ready");
     if (!run->opt->quiet)
         addresses_print(&run->addresses, stdout);
-    write_ready(run);
 }
 
 /* ---- what children do ---- */
@@ -97,9 +97,9 @@ static void is_ready(struct run *run, struct child *child)
         announce(run);
         return;
     }
+    write_ready(run);
     if (back)
         say(child->name, child == run->core ? "is back, stopped: reset and go at the desk lead on" : "is back");
-    write_ready(run);
 }
 
 /* A process that gives up by itself before it was ever ready has said why, and would say it again. */
