@@ -31,7 +31,7 @@ void rig_bench_show(struct show *show)
     show->policy.guard.lease_s = 0.3;
     show->policy.guard.speed_mps = 0.4;
     show->home = (struct vec3){4.0, 2.2, 2.0};
-    strcpy(show->rig_host, "127.0.0.1");
+    snprintf(show->rig_host, sizeof show->rig_host, "127.0.0.1");
     show->sim = (struct show_sim){
         .enabled = true,
         .platform_kg = 0.8,

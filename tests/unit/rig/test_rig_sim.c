@@ -70,7 +70,7 @@ static void begin(struct bench *b)
     struct pass_secrets secrets;
     memset(b, 0, sizeof *b);
     rig_bench_show(&b->show); /* port 0: any that is free */
-    strcpy(b->dir, "/tmp/rig-sim-XXXXXX");
+    snprintf(b->dir, sizeof b->dir, "/tmp/rig-sim-XXXXXX");
     cr_assert(mkdtemp(b->dir));
     snprintf(b->judge, sizeof b->judge, "%s/judge.jsonl", b->dir);
     launch(b);
@@ -230,7 +230,7 @@ Test(rig_sim, what_it_cannot_open_is_an_error)
     cr_assert_eq(run_refused(&b, NULL), 1);
     b.show.rig_port = 0;
     cr_assert_eq(run_refused(&b, "/nowhere/judge"), 1);
-    strcpy(b.show.rig_host, "localhost");
+    snprintf(b.show.rig_host, sizeof b.show.rig_host, "localhost");
     cr_assert_eq(run_refused(&b, NULL), 1);
     cr_assert_eq(finish(&b, SIGTERM, NULL), 0);
     clean(&b);
