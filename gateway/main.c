@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "gateway/run/args.h"
+#include "gateway/run/child.h"
 #include "gateway/run/state_dir.h"
 
 static const struct verb {
@@ -79,6 +80,8 @@ static int serve(const struct verb *verb, struct verb_options *opt)
     static struct show show; /* large, and constant from here on */
     static char web[PATH_MAX + 32], state[PATH_MAX];
     int warnings;
+    if (!child_follow_parent())
+        return 1;
     int errors = show_check(opt->show_path, &show, stderr, verb->warns ? &warnings : NULL);
     if (errors != 0)
         return errors < 0 ? EXIT_USAGE : 1;

@@ -6,12 +6,14 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 enum { WORDS = 16, FIRST_WAIT_MS = 200, LONGEST_WAIT_MS = 5000 };
+static const char parent_name[] = "STEADYHAND_PARENT";
 static const uint64_t settled_ns = UINT64_C(10000000000);
 
 void child_init(struct child *child, const char *verb, int index)
@@ -26,7 +28,7 @@ void child_init(struct child *child, const char *verb, int index)
 struct words {
     const char *word[WORDS];
     int count;
-    char index[12];
+    char index[12], parent[12];
 };
 
 /* An option that the verb takes and the user has given. */
@@ -44,6 +46,7 @@ static void make_words(const struct child *child, const char *show_path, const s
     bool rig_sim = strcmp(child->verb, "rig-sim") == 0, edge = child->index >= 0;
     *words = (struct words){.word = {"steadyhand", child->verb, show_path}, .count = 3};
     snprintf(words->index, sizeof words->index, "%d", child->index);
+    snprintf(words->parent, sizeof words->parent, "%d", (int)getpid());
     add(words, true, "--state", opt->state_dir);
     add(words, !rig_sim, "--web", opt->web_root);
     add(words, !rig_sim, "--lan", opt->lan_host);
@@ -53,8 +56,8 @@ static void make_words(const struct child *child, const char *show_path, const s
         words->word[words->count++] = "--quiet";
 }
 
-/* In the new process, until exec: only calls that are safe after fork. */
-__attribute__((noreturn)) static void become(const struct words *words, int out, pid_t parent)
+/* In the new process, until exec. */
+__attribute__((noreturn)) static void become(const struct words *words, int out)
 {
     sigset_t none;
     sigemptyset(&none);
@@ -62,9 +65,17 @@ __attribute__((noreturn)) static void become(const struct words *words, int out,
     signal(SIGPIPE, SIG_DFL);
     setpgid(0, 0); /* Ctrl-C reaches the parent alone, which ends us in order */
     int null = open("/dev/null", O_RDONLY);
-    if (prctl(PR_SET_PDEATHSIG, SIGTERM) == 0 && getppid() == parent && dup2(null, 0) >= 0 && dup2(out, 1) >= 0)
+    if (dup2(null, 0) >= 0 && dup2(out, 1) >= 0 && dup2(out, 2) >= 0 && setenv(parent_name, words->parent, 1) == 0)
         execv("/proc/self/exe", (char *const *)words->word);
     _exit(127);
+}
+
+bool child_follow_parent(void)
+{
+    const char *parent = getenv(parent_name);
+    if (!parent)
+        return true;
+    return prctl(PR_SET_PDEATHSIG, SIGTERM) == 0 && strtol(parent, NULL, 10) == getppid();
 }
 
 int child_start(struct child *child, const char *show_path, const struct verb_options *opt)
@@ -72,13 +83,12 @@ int child_start(struct child *child, const char *show_path, const struct verb_op
     int ends[2];
     struct words words;
     make_words(child, show_path, opt, &words);
-    if (pipe2(ends, O_CLOEXEC) != 0)
+    if (pipe2(ends, O_CLOEXEC | O_NONBLOCK) != 0) /* a child never waits for who reads its words */
         return -errno;
-    fcntl(ends[0], F_SETFL, O_NONBLOCK);
-    pid_t parent = getpid(), pid = fork();
+    pid_t pid = fork();
     int error = errno;
     if (pid == 0)
-        become(&words, ends[1], parent);
+        become(&words, ends[1]);
     close(ends[1]);
     if (pid < 0) {
         close(ends[0]);

@@ -20,7 +20,7 @@ struct child {
     int index; /* of an edge, else -1 */
 
     pid_t pid; /* 0: not running */
-    int out;   /* its stdout, -1: none */
+    int out;   /* its stdout and stderr, -1: none */
     bool ready, was_ready;
     int failures;          /* in a row, without having been ready for a while */
     uint64_t ready_ns;     /* when it became ready */
@@ -34,7 +34,12 @@ void child_init(struct child *child, const char *verb, int index);
 /* Starts it with this show file and these options. 0 or -errno. */
 int child_start(struct child *child, const char *show_path, const struct verb_options *opt);
 
-/* Passes whole lines of its stdout on to `to`, each beginning with the child's name. True if a line said that it is
+/* Called in the new process: makes it end when its parent does, whatever ends that. Here rather than before exec, which
+ * forgets such a wish where the file has capabilities of its own. False if the parent has gone already. True without a
+ * parent that has started us. */
+bool child_follow_parent(void);
+
+/* Passes whole lines of what it says on to `to`, each beginning with the child's name. True if a line said that it is
  * ready. `out` is -1 once it has closed its end. */
 bool child_read(struct child *child, FILE *to);
 

@@ -22,7 +22,6 @@
 enum { EDGES = 16, CHILDREN = EDGES + 2, TRIES = 3, START_S = 15, CORE_END_S = 2, END_S = 2 };
 
 struct run {
-    const struct show *show;
     const struct verb_options *opt;
     char show_copy[4096];
     struct addresses addresses;
@@ -272,11 +271,13 @@ static int open_signals(void)
 
 int run_main(const struct show *show, const struct verb_options *opt)
 {
-    struct run run = {.show = show, .opt = opt, .signals = -1};
+    struct run run = {.opt = opt, .signals = -1};
     int hold = state_dir_hold(opt->state_dir);
     if (hold < 0 || !state_dir_keep_show(opt->state_dir, opt->show_path, run.show_copy, sizeof run.show_copy) ||
         !addresses_make(show, opt->state_dir, &run.addresses))
         return 1;
+    if (!opt->web_root)
+        fprintf(stderr, "show: no built pages found, so none are served. Hint: node web/build.mjs, or --web DIR\n");
     if (show->sim.enabled)
         add(&run, "rig-sim", -1);
     run.core = &run.child[run.children];

@@ -89,10 +89,19 @@ static bool copy_all(FILE *from, FILE *to)
     return !ferror(from) && total <= SHOW_FILE_MAX;
 }
 
+/* Copying a file onto itself would empty it. */
+static bool same_file(const char *a, const char *b)
+{
+    struct stat st_a, st_b;
+    return stat(a, &st_a) == 0 && stat(b, &st_b) == 0 && st_a.st_dev == st_b.st_dev && st_a.st_ino == st_b.st_ino;
+}
+
 bool state_dir_keep_show(const char *path, const char *show_path, char *copy, size_t size)
 {
     if ((size_t)snprintf(copy, size, "%s/show.json", path) >= size)
         return complain(path, "the path is too long");
+    if (same_file(show_path, copy))
+        return true;
     int fd = open(copy, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0600);
     FILE *from = fopen(show_path, "re"), *to = fd >= 0 ? fdopen(fd, "w") : NULL;
     bool good = from && to && copy_all(from, to);

@@ -111,7 +111,7 @@ static void stage_in_hull(const struct layout_draft *d, struct faults *faults)
     for (uint32_t i = 0; i < d->corners; i++) {
         double outside = -plan_depth(hull, n, corner(d, i));
         snprintf(at, sizeof at, "/room/stage/footprint_m/%u", i);
-        if (outside > 0)
+        if (outside > 1e-9)
             faults_error(faults, at,
                          "expected a corner inside the anchors, seen from above, found it %.3g m outside. Hint: cords "
                          "only pull; draw the stage smaller or move the anchors out.",

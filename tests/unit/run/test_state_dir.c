@@ -71,6 +71,9 @@ Test(state_dir, one_run_holds_it_and_keeps_the_show, .init = cr_redirect_stderr)
     cr_assert(fgets(text, sizeof text, file));
     fclose(file);
     cr_assert_str_eq(text, "{}\n");
+    char again[96];
+    cr_assert(state_dir_keep_show(base, copy, again, sizeof again), "the copy itself");
+    cr_assert(stat(copy, &st) == 0 && st.st_size == 3);
     cr_assert(!state_dir_keep_show(base, "/nowhere", copy, sizeof copy));
     unlink(copy);
     unlink(show);
