@@ -9,13 +9,13 @@ import { LinkShape } from '../common/icons';
 import type { LinkState } from '../common/link';
 import type { Scene } from '../common/messages';
 import { CHOICE_WORD, count, reasonSentence, seconds, STATE_MEANS, steering, verdictSentence } from '../common/words';
-import { link, mode, online, outcome, room, scene, verdict, waitUntil } from './store';
+import { link, mode, notice, online, outcome, room, scene, verdict, waitUntil } from './store';
 
 const now = ticking(250);
 
 function linkWords(state: LinkState, at: number): string {
   switch (state.is) {
-    case 'open': return 'Connected';
+    case 'open': return notice.value ? 'Control room missing' : 'Connected';
     case 'connecting': return 'Connecting';
     case 'waiting': return `Trying again in ${Math.max(1, Math.ceil((state.untilMs - at) / 1000))} s`;
     case 'closed': return 'Turned away';
@@ -46,7 +46,7 @@ function why(s: Scene): string {
 export function WhyLine(): JSX.Element {
   const s = scene.value;
   if (!s || !online.value) {
-    const text = s ? 'The drawing shows where the camera was when the connection broke.' : 'Waiting for the first picture of the stage.';
+    const text = notice.value?.text ?? (s ? 'The drawing shows where the camera was when the connection broke.' : 'Waiting for the first picture of the stage.');
     return <div class="why"><span class="tab" aria-hidden="true" /><p>{text}</p></div>;
   }
   const kind = s.state !== 'running' ? ' still' : limited(s) ? ' held' : '';

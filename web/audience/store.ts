@@ -4,7 +4,7 @@
 /* What the audience page knows, as signals, and the one place that turns messages into it. */
 import { batch, computed, signal } from '@preact/signals';
 import { Link, type LinkState } from '../common/link';
-import { say, type Choice, type FromEdge, type Room, type Scene, type ToEdge, type Verdict } from '../common/messages';
+import { say, type Choice, type FromEdge, type Notice, type Room, type Scene, type ToEdge, type Verdict } from '../common/messages';
 import { Moving } from '../common/moving';
 import { StickSender } from '../common/sender';
 import { StickHub } from '../common/stickhub';
@@ -38,7 +38,11 @@ export const waitUntil = signal(0);
 export const hub = new StickHub();
 export const moving = new Moving(SHOW_DELAY_MS);
 
-export const online = computed(() => link.value.is === 'open' && scene.value !== null);
+/** A scene has come over the present connection, and the edge has not said since that core is gone. */
+const fresh = signal(false);
+export const notice = signal<Notice | null>(null);
+
+export const online = computed(() => link.value.is === 'open' && fresh.value);
 export const mode = computed(() => scene.value?.mode ?? 'closed');
 export const running = computed(() => scene.value?.state === 'running');
 export const canVote = computed(() =>
@@ -68,6 +72,8 @@ function forget(): void {
     myVote.value = null;
     verdict.value = null;
     waitUntil.value = 0;
+    fresh.value = false;
+    notice.value = null;
   });
   sender.forget();
   hub.drop();
@@ -82,7 +88,13 @@ function receive(message: FromEdge): void {
     case 'room': room.value = message; break;
     case 'scene': takeScene(message); break;
     case 'verdict': takeVerdict(message); break;
+    case 'notice': takeNotice(message); break;
   }
+}
+
+/** The edge lives, core does not: nothing that was asked is under way any more. */
+function takeNotice(message: Notice): void {
+  batch(() => { forget(); notice.value = message; });
 }
 
 function takeScene(next: Scene): void {
@@ -97,6 +109,8 @@ function takeScene(next: Scene): void {
       if (verdict.peek()?.of === 'vote') verdict.value = null;
     }
     scene.value = next;
+    fresh.value = true;
+    notice.value = null;
   });
 }
 
@@ -104,7 +118,7 @@ function takeVerdict(v: Verdict): void {
   batch(() => {
     verdict.value = v;
     if (v.verdict === 'limited') {
-      const until = performance.now() + (v.wait_ms ?? 1000);
+      const until = performance.now() + v.wait_ms;
       sender.holdOff(until);
       if (v.of === 'vote') waitUntil.value = until;
     }

@@ -2,135 +2,29 @@
 // Copyright The Steadyhand authors
 
 /*
- * What crosses the two WebSockets, as types. The described contract is web/asyncapi.json; tests/web holds the messages
- * built here against it. Units: m, m/s, ms, degrees; room frame x right, y away from the front wall, z up.
+ * What crosses the two WebSockets, by the names the pages use, and the making of what the pages say. The types come from
+ * web/asyncapi.json, which describes every field. Units: m, m/s, ms, degrees; room frame x right, y away from the front
+ * wall, z up.
  */
+import type {
+  AudienceVerdictMessage, Choice, Room, Scene, ToCore, ToEdge, Vector,
+} from './protocol';
 
-export type Vec3 = readonly [number, number, number];
+export type {
+  AudienceNoticeMessage as Notice, Choice, Desk, DeskRefusedMessage as Refused, DeskWelcomeMessage as DeskWelcome, FromCore,
+  FromEdge, Mode, Reason, Room, Scene, SceneDesk, ToCore, ToEdge,
+} from './protocol';
 
-export const CHOICES = [
+export type Vec3 = Vector;
+export type KeepOut = Room['keep_outs'][number];
+export type StopState = Scene['state'];
+export type Lane = Scene['lane'];
+export type Verdict = AudienceVerdictMessage;
+
+/** In the order of the tallies. */
+export const CHOICES: readonly Choice[] = [
   'stay', 'truck-left', 'truck-right', 'dolly-out', 'dolly-in', 'pedestal-down', 'pedestal-up',
-] as const;
-export type Choice = (typeof CHOICES)[number];
-
-export type StopState = 'stopped' | 'ready' | 'running';
-export type Lane = 'idle' | 'audience' | 'operator';
-export type Mode = 'closed' | 'poll' | 'blend';
-export type Role = 'viewer' | 'moderator' | 'spotter' | 'operator';
-
-export interface KeepOut {
-  readonly name: string;
-  readonly from: Vec3;
-  readonly to: Vec3;
-  readonly padding: number;
-}
-
-export interface Room {
-  readonly type: 'room';
-  readonly name: string;
-  readonly rules: string;
-  readonly stage: { readonly footprint: readonly (readonly [number, number])[]; readonly floor: number; readonly ceiling: number };
-  readonly keep_outs: readonly KeepOut[];
-  readonly anchors: readonly Vec3[];
-  readonly outline: { readonly body_radius: number; readonly boom: number };
-  readonly home: Vec3;
-  readonly margin: number;
-  readonly choices: readonly Choice[];
-  readonly step_m: number;
-  readonly round_s: number;
-  readonly speed: { readonly audience: number; readonly operator: number };
-}
-
-export interface Reason {
-  readonly code: string;
-  readonly text: string;
-  readonly zone: string | null;
-}
-
-export interface Round {
-  readonly id: number;
-  readonly phase: 'off' | 'open' | 'grace';
-  readonly left_ms: number;
-  readonly votes: readonly number[];
-  readonly needed: number;
-  readonly last: { readonly choice: Choice; readonly voices: number };
-}
-
-/** What only a desk is told, about the machinery behind the scene. */
-export interface DeskPart {
-  readonly holder: string | null;
-  readonly holder_id: number;
-  readonly you_hold?: boolean;
-  readonly desks: number;
-  readonly rig: { readonly session: boolean; readonly sent: number; readonly telemetry: number; readonly refused: number };
-  readonly tick: { readonly count: number; readonly skipped: number; readonly late_p99_us: number };
-  readonly counts: {
-    readonly accepted: number; readonly limited: number; readonly refused: number;
-    readonly connects: number; readonly turned_away: number;
-  };
-  readonly clamps: Readonly<Record<string, number>>;
-  readonly rounds: number;
-  readonly stop: { readonly count: number; readonly confirmed: boolean };
-}
-
-export interface Scene {
-  readonly type: 'scene';
-  readonly seq: number;
-  readonly t_ms: number;
-  readonly state: StopState;
-  readonly lane: Lane;
-  readonly mode: Mode;
-  readonly pos: Vec3;
-  readonly vel: Vec3;
-  readonly wanted: Vec3;
-  readonly goal: Vec3 | null;
-  readonly clearance_m: number;
-  readonly margin_m: number;
-  readonly braking_m: number;
-  readonly swing_deg: number;
-  readonly uncertainty_m: number;
-  readonly rig: 'ok' | 'lost' | 'fault';
-  readonly at_rest: boolean;
-  readonly reason: Reason;
-  readonly reasons: readonly string[];
-  readonly scale: number;
-  readonly round: Round;
-  readonly crowd: { readonly viewers: number; readonly sticks: number; readonly edges: number; readonly blend: Vec3 };
-  readonly desk?: DeskPart;
-}
-
-export interface Verdict {
-  readonly type: 'verdict';
-  readonly of: 'vote' | 'stick' | 'release' | 'message';
-  readonly verdict: 'counted' | 'limited' | 'refused' | 'overtaken';
-  readonly code?: string;
-  readonly text?: string;
-  readonly wait_ms?: number;
-  /** Messages this answers: several of one kind that arrived together get one answer. */
-  readonly answers?: number;
-}
-
-export interface AudienceWelcome { readonly type: 'welcome'; readonly protocol: 1; readonly rate_per_s: number; readonly burst: number }
-export interface DeskWelcome { readonly type: 'welcome'; readonly protocol: 1; readonly role: Role; readonly name: string; readonly id: number }
-export interface Beat { readonly type: 'beat'; readonly n: number }
-export interface Stopped { readonly type: 'stopped'; readonly count: number }
-export interface Refused { readonly type: 'refused'; readonly of: string; readonly code: string; readonly text: string }
-
-export type FromEdge = AudienceWelcome | Room | Scene | Verdict;
-export type FromCore = DeskWelcome | Room | Scene | Beat | Stopped | Refused;
-
-export type ToEdge =
-  | { type: 'vote'; round: number; choice: Choice }
-  | { type: 'stick'; x: number; y: number; z: number }
-  | { type: 'release' };
-
-export type ToCore =
-  | { type: 'hello'; pass: string }
-  | { type: 'beat'; n: number }
-  | { type: 'stop' | 'reset' | 'go' | 'take' | 'release' }
-  | { type: 'stick'; x: number; y: number; z: number }
-  | { type: 'mode'; mode: Mode }
-  | { type: 'scale'; value: number };
+];
 
 /** Three decimals are a hundredth of a bin of the crowd's histogram; NaN and infinities become rest. */
 function axis(v: number): number {
@@ -150,7 +44,7 @@ export const say = {
   reset: (): ToCore => ({ type: 'reset' }),
   go: (): ToCore => ({ type: 'go' }),
   take: (): ToCore => ({ type: 'take' }),
-  mode: (mode: Mode): ToCore => ({ type: 'mode', mode }),
+  mode: (mode: Scene['mode']): ToCore => ({ type: 'mode', mode }),
   scale: (value: number): ToCore => ({ type: 'scale', value: Number.isFinite(value) ? Math.min(1, Math.max(0, Math.round(value * 100) / 100)) : 0 }),
 };
 

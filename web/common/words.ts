@@ -85,8 +85,8 @@ export function verdictSentence(v: Verdict): string {
   switch (v.verdict) {
     case 'counted': return v.of === 'release' ? 'You let go.' : `${what} counts.`;
     case 'overtaken': return 'Too late for that round. The next one is open.';
-    case 'limited': return `Too fast. Wait ${seconds(v.wait_ms ?? 1000)}, then try again.`;
-    case 'refused': return `${what} was not counted. ${sentence(v.text ?? v.code ?? '')}`.trim();
+    case 'limited': return `Too fast. Wait ${seconds(v.wait_ms)}, then try again.`;
+    case 'refused': return `${what} was not counted. ${sentence(v.text)}`;
   }
 }
 

@@ -4,7 +4,7 @@
 /* The middle column: how much room is left, what limits the motion, what the crowd asks, what the machinery does. */
 import type { JSX } from 'preact';
 import { Bar } from '../common/bar';
-import { CHOICES, type DeskPart, type Scene } from '../common/messages';
+import { CHOICES, type Desk, type Scene } from '../common/messages';
 import { CHOICE_WORD, codeWords, count, seconds } from '../common/words';
 import { log, quality, scene } from './store';
 
@@ -104,7 +104,7 @@ export function Machinery(): JSX.Element {
   );
 }
 
-function Counters({ d }: { d: DeskPart }): JSX.Element {
+function Counters({ d }: { d: Desk }): JSX.Element {
   return (
     <>
       <Figure name="ticks late" value={`${d.tick.late_p99_us} µs p99`} /><Figure name="skipped" value={String(d.tick.skipped)} />
@@ -117,7 +117,7 @@ function Counters({ d }: { d: DeskPart }): JSX.Element {
   );
 }
 
-function Clamps({ clamps }: { clamps: DeskPart['clamps'] }): JSX.Element | null {
+function Clamps({ clamps }: { clamps: Desk['clamps'] }): JSX.Element | null {
   const some = Object.entries(clamps).filter(([, n]) => n > 0).sort((a, b) => b[1] - a[1]).slice(0, 5);
   if (some.length === 0) return null;
   return <p class="hint">Ticks limited by: {some.map(([code, n]) => `${codeWords(code)} ${n}`).join(', ')}</p>;

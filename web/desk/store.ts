@@ -6,7 +6,7 @@ import { batch, computed, signal } from '@preact/signals';
 import { Beats, BEAT_MS, type Quality } from '../common/beats';
 import { Link, type LinkState } from '../common/link';
 import {
-  say, type DeskWelcome, type FromCore, type Mode, type Refused, type Room, type Scene, type ToCore, type Vec3,
+  say, type DeskWelcome, type FromCore, type Mode, type Refused, type Room, type SceneDesk, type ToCore, type Vec3,
 } from '../common/messages';
 import { Moving } from '../common/moving';
 import { onNewPass, takePass } from '../common/pass';
@@ -27,7 +27,7 @@ export const alive = signal(false);
 export const quality = signal<Quality | null>(null);
 export const welcome = signal<DeskWelcome | null>(null);
 export const room = signal<Room | null>(null);
-export const scene = signal<Scene | null>(null);
+export const scene = signal<SceneDesk | null>(null);
 export const refusal = signal<Refused | null>(null);
 export const stopping = signal<Stopping>('no');
 export const log = signal<readonly LogLine[]>([]);
@@ -39,7 +39,7 @@ export const role = computed(() => welcome.value?.role ?? null);
 /** Everything but STOP needs a living connection and the right role. */
 export const isOperator = computed(() => alive.value && role.value === 'operator');
 export const mayModerate = computed(() => alive.value && (role.value === 'operator' || role.value === 'moderator'));
-export const youHold = computed(() => alive.value && scene.value?.desk?.you_hold === true);
+export const youHold = computed(() => alive.value && scene.value?.desk.you_hold === true);
 
 const beats = new Beats();
 let lines = 0;
@@ -93,7 +93,7 @@ function receive(message: FromCore): void {
   }
 }
 
-function takeScene(next: Scene): void {
+function takeScene(next: SceneDesk): void {
   const last = scene.peek();
   moving.push(next);
   batch(() => {

@@ -1,0 +1,299 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+
+/* Made by web/types.mjs from web/asyncapi.json, where every field is described. Do not edit. */
+
+export type Vector = readonly [number, number, number];
+
+export type Axis = number;
+
+export type Count = number;
+
+export type Choice = "stay" | "truck-left" | "truck-right" | "dolly-out" | "dolly-in" | "pedestal-down" | "pedestal-up";
+
+export type Mode = "closed" | "poll" | "blend";
+
+export type Code = string;
+
+export type Reason = {
+  readonly code: Code;
+  readonly text: string;
+  readonly zone: string | null;
+};
+
+export type Round = {
+  readonly id: number;
+  readonly phase: "off" | "open" | "grace";
+  readonly left_ms: number;
+  readonly votes: readonly Count[];
+  readonly needed: number;
+  readonly last: {
+    readonly choice: Choice;
+    readonly voices: Count;
+  };
+};
+
+export type Crowd = {
+  readonly viewers: Count;
+  readonly sticks: Count;
+  readonly edges: Count;
+  readonly blend: Vector;
+};
+
+export type Desk = {
+  readonly holder: string | null;
+  readonly holder_id: Count;
+  readonly you_hold: boolean;
+  readonly desks: Count;
+  readonly rig: {
+    readonly session: boolean;
+    readonly sent: Count;
+    readonly telemetry: Count;
+    readonly refused: Count;
+  };
+  readonly tick: {
+    readonly count: Count;
+    readonly skipped: Count;
+    readonly late_p99_us: Count;
+  };
+  readonly counts: {
+    readonly accepted: Count;
+    readonly limited: Count;
+    readonly refused: Count;
+    readonly connects: Count;
+    readonly turned_away: Count;
+  };
+  readonly clamps: { readonly [key: string]: Count };
+  readonly rounds: Count;
+  readonly stop: {
+    readonly count: Count;
+    readonly confirmed: boolean;
+  };
+};
+
+export type Scene = {
+  readonly type: "scene";
+  readonly seq: Count;
+  readonly t_ms: Count;
+  readonly state: "stopped" | "ready" | "running";
+  readonly lane: "idle" | "audience" | "operator";
+  readonly mode: Mode;
+  readonly pos: Vector;
+  readonly vel: Vector;
+  readonly wanted: Vector;
+  readonly goal: Vector | null;
+  readonly clearance_m: number;
+  readonly margin_m: number;
+  readonly braking_m: number;
+  readonly swing_deg: number;
+  readonly uncertainty_m: number;
+  readonly rig: "ok" | "lost" | "fault";
+  readonly at_rest: boolean;
+  readonly reason: Reason;
+  readonly reasons: readonly Code[];
+  readonly scale: number;
+  readonly round: Round;
+  readonly crowd: Crowd;
+};
+
+export type SceneDesk = {
+  readonly type: "scene";
+  readonly seq: Count;
+  readonly t_ms: Count;
+  readonly state: "stopped" | "ready" | "running";
+  readonly lane: "idle" | "audience" | "operator";
+  readonly mode: Mode;
+  readonly pos: Vector;
+  readonly vel: Vector;
+  readonly wanted: Vector;
+  readonly goal: Vector | null;
+  readonly clearance_m: number;
+  readonly margin_m: number;
+  readonly braking_m: number;
+  readonly swing_deg: number;
+  readonly uncertainty_m: number;
+  readonly rig: "ok" | "lost" | "fault";
+  readonly at_rest: boolean;
+  readonly reason: Reason;
+  readonly reasons: readonly Code[];
+  readonly scale: number;
+  readonly round: Round;
+  readonly crowd: Crowd;
+  readonly desk: Desk;
+};
+
+export type Room = {
+  readonly type: "room";
+  readonly name: string;
+  readonly rules: string;
+  readonly stage: {
+    readonly footprint: readonly (readonly [number, number])[];
+    readonly floor: number;
+    readonly ceiling: number;
+  };
+  readonly keep_outs: readonly ({
+    readonly name: string;
+    readonly from: Vector;
+    readonly to: Vector;
+    readonly padding: number;
+  })[];
+  readonly anchors: readonly Vector[];
+  readonly outline: {
+    readonly body_radius: number;
+    readonly boom: number;
+  };
+  readonly home: Vector;
+  readonly margin: number;
+  readonly choices: readonly Choice[];
+  readonly step_m: number;
+  readonly round_s: number;
+  readonly speed: {
+    readonly audience: number;
+    readonly operator: number;
+  };
+};
+
+export type AudienceVoteMessage = {
+  readonly type: "vote";
+  readonly round: number;
+  readonly choice: Choice;
+};
+
+export type AudienceStickMessage = {
+  readonly type: "stick";
+  readonly x: Axis;
+  readonly y: Axis;
+  readonly z: Axis;
+};
+
+export type AudienceReleaseMessage = {
+  readonly type: "release";
+};
+
+export type AudienceWelcomeMessage = {
+  readonly type: "welcome";
+  readonly protocol: 1;
+  readonly rate_per_s: number;
+  readonly burst: number;
+};
+
+export type RoomMessage = Room;
+
+export type AudienceSceneMessage = Scene;
+
+export type AudienceVerdictMessage = {
+  readonly type: "verdict";
+  readonly of: "vote" | "stick" | "release" | "message";
+  readonly answers: number;
+  readonly verdict: "counted";
+} | {
+  readonly type: "verdict";
+  readonly of: "vote" | "stick" | "release" | "message";
+  readonly answers: number;
+  readonly verdict: "limited";
+  readonly code: "too-fast";
+  readonly text: string;
+  readonly wait_ms: number;
+} | {
+  readonly type: "verdict";
+  readonly of: "vote" | "stick" | "release" | "message";
+  readonly answers: number;
+  readonly verdict: "refused";
+  readonly code: "malformed" | "too-big" | "core-lost" | "closed" | "stopped" | "wrong-mode" | "no-round" | "unknown-round";
+  readonly text: string;
+} | {
+  readonly type: "verdict";
+  readonly of: "vote";
+  readonly answers: number;
+  readonly verdict: "overtaken";
+  readonly code: "round-over";
+  readonly text: string;
+};
+
+export type AudienceNoticeMessage = {
+  readonly type: "notice";
+  readonly code: "core-lost";
+  readonly text: string;
+};
+
+export type DeskHelloMessage = {
+  readonly type: "hello";
+  readonly pass: string;
+};
+
+export type DeskBeatMessage = {
+  readonly type: "beat";
+  readonly n: Count;
+};
+
+export type DeskStopMessage = {
+  readonly type: "stop";
+};
+
+export type DeskResetMessage = {
+  readonly type: "reset";
+};
+
+export type DeskGoMessage = {
+  readonly type: "go";
+};
+
+export type DeskTakeMessage = {
+  readonly type: "take";
+};
+
+export type DeskReleaseMessage = {
+  readonly type: "release";
+};
+
+export type DeskStickMessage = {
+  readonly type: "stick";
+  readonly x: Axis;
+  readonly y: Axis;
+  readonly z: Axis;
+};
+
+export type DeskModeMessage = {
+  readonly type: "mode";
+  readonly mode: Mode;
+};
+
+export type DeskScaleMessage = {
+  readonly type: "scale";
+  readonly value: number;
+};
+
+export type DeskWelcomeMessage = {
+  readonly type: "welcome";
+  readonly protocol: 1;
+  readonly role: "operator" | "moderator" | "spotter";
+  readonly name: string;
+  readonly id: Count;
+};
+
+export type DeskSceneMessage = SceneDesk;
+
+export type DeskBeatBackMessage = {
+  readonly type: "beat";
+  readonly n: Count;
+};
+
+export type DeskStoppedMessage = {
+  readonly type: "stopped";
+  readonly count: number;
+};
+
+export type DeskRefusedMessage = {
+  readonly type: "refused";
+  readonly of: "hello" | "beat" | "stop" | "reset" | "go" | "take" | "release" | "stick" | "mode" | "scale" | "message";
+  readonly code: Code;
+  readonly text: string;
+};
+
+export type ToEdge = AudienceVoteMessage | AudienceStickMessage | AudienceReleaseMessage;
+
+export type FromEdge = AudienceWelcomeMessage | RoomMessage | AudienceSceneMessage | AudienceVerdictMessage | AudienceNoticeMessage;
+
+export type ToCore = DeskHelloMessage | DeskBeatMessage | DeskStopMessage | DeskResetMessage | DeskGoMessage | DeskTakeMessage | DeskReleaseMessage | DeskStickMessage | DeskModeMessage | DeskScaleMessage;
+
+export type FromCore = DeskWelcomeMessage | RoomMessage | DeskSceneMessage | DeskBeatBackMessage | DeskStoppedMessage | DeskRefusedMessage;
