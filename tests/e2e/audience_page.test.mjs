@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { pageFor, phone, shot } from './lib/browser.mjs';
-import { assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, restWithin, showFor, until } from './lib/show.mjs';
+import { assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, later, restWithin, showFor, until } from './lib/show.mjs';
 
 const open = (round) => (s) => s.state === 'running' && s.round.phase === 'open' && s.round.id !== round;
 const button = (page, name) => page.getByRole('group', { name: 'Vote for the next step' }).getByRole('button', { name });
@@ -104,7 +104,7 @@ test('the page shows a crowd: tallies, the operator taking over, a stop and its 
   await shot(page, 'audience-after-stop');
   desk.mode('blend');
   await page.getByText('Hold the stick', { exact: false }).waitFor();
-  t.after(keepHolding(viewers.slice(0, 7), 0, 0, 1));
+  later(t, keepHolding(viewers.slice(0, 7), 0, 0, 1));
   await desk.release();
   await desk.start();
   await page.getByText('7 sticks held', { exact: false }).waitFor();

@@ -7,7 +7,7 @@ import { spawn } from 'node:child_process';
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, showFor } from './lib/show.mjs';
+import { assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, later, showFor } from './lib/show.mjs';
 
 /** Node has no SOCK_SEQPACKET; Python, which meson brings along, has. Same seed, same rubbish. */
 const rubbish = `
@@ -56,7 +56,7 @@ test('rubbish on the bus neither moves the camera nor stops the show', async (t)
   assert.equal(desk.scene.state, 'running', `still running: ${JSON.stringify(desk.scene.reason)}`);
   assert.equal(desk.scene.crowd.sticks, 0, 'nobody was believed');
   assert.equal(desk.scene.desk.tick.skipped, 0);
-  t.after(keepHolding(viewers, -1, 0, 0));
+  later(t, keepHolding(viewers, -1, 0, 0));
   await assertMoves(show, 0.1);
   await assertUntouched(show);
 });

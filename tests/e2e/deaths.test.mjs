@@ -8,14 +8,14 @@
 // body, swinging below, must have calmed before the judge calls it rest.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, sleep, until } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, deskFor, keepHolding, later, restWithin, showFor, sleep, until } from './lib/show.mjs';
 
 /** The crowd holds its sticks to the left and the camera is at speed. */
 async function underWay(t, show, count = 20) {
   const desk = await deskFor(t, show);
   const viewers = await crowdFor(t, show, count);
   await desk.start();
-  t.after(keepHolding(viewers, -1, 0, 0));
+  later(t, keepHolding(viewers, -1, 0, 0));
   await show.judge.where('the camera at speed', (l) => l.speed > 0.15);
   return { desk, viewers };
 }
@@ -50,11 +50,11 @@ async function braked(show, ms) {
 /** A restarted show must not move for anybody until reset and go; then it must. */
 async function disarmedUntilReset(t, show, reason) {
   const desk = await until('the desk to be reachable again', () => Desk.open(show.desk, show.operator_pass).catch(() => null), 10000);
-  t.after(() => desk.close());
+  later(t, () => desk.close());
   await desk.sceneWhere('stopped, with its reason', (s) => s.state === 'stopped' && s.reason.code === reason, 4000);
   await desk.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
   const viewers = await crowdFor(t, show, 10);
-  t.after(keepHolding(viewers, -1, 0, 0));
+  later(t, keepHolding(viewers, -1, 0, 0));
   await assertStaysPut(show, 2000);
   desk.send({ type: 'go' });
   await assertStaysPut(show, 700);
@@ -75,7 +75,7 @@ test('an edge that is killed loses its voice; the camera rests; viewers come bac
   assert.equal(desk.scene.state, 'running', 'a lost crowd is no fault of the rig');
   await dead.replaced();
   const again = await until('viewers to come back', () => crowdFor(t, show, 5).catch(() => null), 5000);
-  t.after(keepHolding(again, 1, 0, 0));
+  later(t, keepHolding(again, 1, 0, 0));
   await assertMoves(show, 0.1);
   await assertUntouched(show);
 });
@@ -98,7 +98,7 @@ test('when core freezes the rig brakes by itself; when it thaws it does not go o
   const { desk } = await underWay(t, show);
   const { core } = await show.processes();
   process.kill(core, 'SIGSTOP');
-  t.after(() => {
+  later(t, () => {
     try {
       process.kill(core, 'SIGCONT');
     } catch {

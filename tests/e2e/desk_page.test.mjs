@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { pageFor, phone, shot } from './lib/browser.mjs';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, keepHolding, restWithin, showFor, until } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, keepHolding, later, restWithin, showFor, until } from './lib/show.mjs';
 
 async function openDesk(t, show, device) {
   const page = await pageFor(t, `${show.desk}/#pass=${show.operator_pass}`, device);
@@ -86,7 +86,7 @@ test('STOP by pointer needs no hold and works from every state; the page shows w
   const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
   const page = await openDesk(t, show);
   const viewers = await crowdFor(t, show, 10);
-  t.after(keepHolding(viewers, -1, 0, 0));
+  later(t, keepHolding(viewers, -1, 0, 0));
   await resetAndGo(page);
   await page.getByText('The audience is steering').first().waitFor();
   await assertMoves(show, 0.1);
@@ -130,7 +130,7 @@ test('when core is gone the desk says so at once, in words, and comes back by it
 test('a second desk sees who holds control and cannot take it; a bad pass gets a reason', async (t) => {
   const show = await showFor(t);
   const holder = await Desk.open(show.desk, show.operator_pass);
-  t.after(() => holder.close());
+  later(t, () => holder.close());
   await holder.take();
   const page = await openDesk(t, show, phone);
   await page.getByText('operator has control.').waitFor();

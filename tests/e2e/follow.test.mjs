@@ -4,7 +4,7 @@
 // The main job: what the audience wants, the camera does, and every page can see it.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, showFor } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, later, showFor } from './lib/show.mjs';
 
 test('the camera takes the step that the audience votes for, and no other', async (t) => {
   const show = await showFor(t);
@@ -32,7 +32,7 @@ test('a change without enough of the voices leaves the camera where it is', asyn
   await desk.start();
   // 11 of 20 is a majority, but not strictly above 1/2 + 0.1/2 = 11 voices.
   const done = keepVoting(viewers, (_, i) => (i < 11 ? 'truck-left' : 'truck-right'));
-  t.after(done);
+  later(t, done);
   const round = (await desk.sceneWhere('an open round', (s) => s.round.phase === 'open')).round.id;
   const scene = await desk.sceneWhere('a full round decided', (s) => s.round.id > round + 1, 12000);
   assert.deepEqual(scene.round.last, { choice: 'stay', voices: 20 });
@@ -46,8 +46,8 @@ test('held sticks blend to their median, and a minority cannot bend it', async (
   await desk.start();
   const honest = keepHolding(viewers.slice(0, 11), -1, 0, 0);
   const hostile = keepHolding(viewers.slice(11), 1, 1, -1);
-  t.after(honest);
-  t.after(hostile);
+  later(t, honest);
+  later(t, hostile);
   const scene = await desk.sceneWhere('21 held sticks', (s) => s.crowd.sticks === 21);
   assert.deepEqual(scene.crowd.blend, [-1, 0, 0]);
   const before = (await show.judge.now()).pos;
@@ -64,7 +64,7 @@ test('with the audience closed, nobody moves it, and each wish is answered', asy
   await desk.start();
   const refused = viewers[0].next('a refusal', (m) => m.type === 'verdict' && m.verdict === 'refused');
   const done = keepHolding(viewers, 1, 0, 0);
-  t.after(done);
+  later(t, done);
   const verdict = await refused;
   assert.equal(verdict.code, 'closed');
   assert.ok(verdict.text.length > 5, 'in words');

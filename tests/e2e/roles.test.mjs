@@ -5,7 +5,7 @@
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, restWithin, showFor, Viewer } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, later, restWithin, showFor, Viewer } from './lib/show.mjs';
 
 function mint(show, role, name, ...more) {
   const out = execFileSync(show.child.spawnfile, ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more],
@@ -93,7 +93,7 @@ test('one holder at a time; the operator overrides the audience and gives back',
   const first = await deskFor(t, show);
   const second = await deskFor(t, show, mint(show, 'operator', 'robin'));
   const viewers = await crowdFor(t, show, 10);
-  t.after(keepHolding(viewers, -1, 0, 0));
+  later(t, keepHolding(viewers, -1, 0, 0));
   await first.start();
   await assertMoves(show, 0.1);
   await first.take();

@@ -9,7 +9,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { phone, pageFor, shot } from './lib/browser.mjs';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, distance, keepDoing, restWithin, showFor, sleep } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, distance, keepDoing, later, restWithin, showFor, sleep } from './lib/show.mjs';
 
 const FLOODERS = 300;
 
@@ -27,7 +27,7 @@ async function floodedShow(t) {
   const desk = await deskFor(t, show);
   const viewers = await crowdFor(t, show, FLOODERS);
   await desk.start();
-  t.after(flood(viewers));
+  later(t, flood(viewers));
   await show.judge.where('the camera at speed', (l) => l.speed > 0.15);
   return { show, desk, viewers };
 }
@@ -41,7 +41,7 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   await page.getByText(/connected/i).first().waitFor();
   const viewers = await crowdFor(t, show, FLOODERS);
   await desk.start();
-  t.after(flood(viewers));
+  later(t, flood(viewers));
   await show.judge.where('the camera at speed', (l) => l.speed > 0.15);
   await shot(page, 'stop-running');
   const stopsBefore = (await show.judge.now()).stops;

@@ -5,7 +5,7 @@
 // fails if a single race is reported. Not one of the *.test.mjs, which run at full speed.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { crowdFor, Desk, deskFor, keepHolding, keepVoting, showFor, sleep } from './lib/show.mjs';
+import { crowdFor, Desk, deskFor, keepHolding, keepVoting, later, showFor, sleep } from './lib/show.mjs';
 
 /** Instrumented code is slow: presence and deadlines are not what is being tested. */
 function patient(file) {
@@ -18,7 +18,7 @@ test('core\'s threads race for nothing while people vote, steer, stop, start, co
   const desk = await deskFor(t, show);
   const spotter = await deskFor(t, show, show.spotter_pass);
   const viewers = await crowdFor(t, show, 30);
-  t.after(keepVoting(viewers, (_, i) => (i % 4 ? 'truck-left' : 'dolly-in')));
+  later(t, keepVoting(viewers, (_, i) => (i % 4 ? 'truck-left' : 'dolly-in')));
   await sleep(500);
   for (let i = 0; i < 6; i++) {
     await desk.start();

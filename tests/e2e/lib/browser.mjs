@@ -5,6 +5,7 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
+import { later } from './later.mjs';
 
 const quiet = ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
   '--disable-component-update', '--disable-sync', '--disable-dev-shm-usage'];
@@ -24,7 +25,7 @@ export async function pageFor(t, url, device = screen, { mayComplain = /^$/ } = 
     if (!/^(https?|wss?):\/\/127\.0\.0\.1[:/]|^(data|blob):/.test(r.url())) complaints.push(`asks elsewhere: ${r.url()}`);
   });
   page.setDefaultTimeout(8000);
-  t.after(async () => {
+  later(t, async () => {
     await browser.close();
     if (complaints.length > 0) throw new Error(`the page complained:\n${complaints.join('\n')}`);
   });

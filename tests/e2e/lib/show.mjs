@@ -6,8 +6,10 @@
 import assert from 'node:assert/strict';
 import { crowd, Desk, sleep } from '../../../deploy/lib/clients.mjs';
 import { startShow } from '../../../deploy/lib/show_process.mjs';
+import { later } from './later.mjs';
 
 export { crowd, Desk, sleep, until, Viewer } from '../../../deploy/lib/clients.mjs';
+export { later } from './later.mjs';
 export { freePort, modelRailway, root, startShow } from '../../../deploy/lib/show_process.mjs';
 
 /**
@@ -22,7 +24,7 @@ export async function showFor(t, edit = () => {}, options = {}) {
       edit(file);
     },
   });
-  t.after(async () => {
+  later(t, async () => {
     const how = await show.stop();
     if (options.mayEndBadly !== true && how.code !== 0) {
       throw new Error(`steadyhand run ended with ${JSON.stringify(how)}:\n${show.output.text}`);
@@ -34,14 +36,14 @@ export async function showFor(t, edit = () => {}, options = {}) {
 /** A desk for the operator, closed with the test. */
 export async function deskFor(t, show, pass = show.operator_pass) {
   const desk = await Desk.open(show.desk, pass);
-  t.after(() => desk.close());
+  later(t, () => desk.close());
   return desk;
 }
 
 /** A crowd, gone with the test. */
 export async function crowdFor(t, show, count) {
   const viewers = await crowd(show.audience, count);
-  t.after(() => Promise.all(viewers.map((v) => v.close())));
+  later(t, () => Promise.all(viewers.map((v) => v.close())));
   return viewers;
 }
 
