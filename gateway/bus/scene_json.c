@@ -84,10 +84,18 @@ static const char *zone_name(const struct scene *s, const struct show *show, enu
     return about_one && known ? show->keepout_name[s->keepout] : NULL;
 }
 
+/* The desk is first told what limits the motion, and only then which lower lane is not heard: whoever drives knows. */
+static enum reason reason_to_show(reason_set all, bool for_desk)
+{
+    reason_set unheard =
+        reason_bit(REASON_OPERATOR_HAS_IT) | reason_bit(REASON_AUDIENCE_CLOSED) | reason_bit(REASON_CROWD_SILENT);
+    return reason_first(for_desk && (all & ~unheard) ? all & ~unheard : all);
+}
+
 static void write_reasons(struct json_text *t, const struct scene *s, const struct show *show, bool for_desk)
 {
     reason_set all = s->reasons | reason_bit(s->stop_reason);
-    enum reason shown = reason_first(all);
+    enum reason shown = reason_to_show(all, for_desk);
     const char *separator = ",\"reasons\":[";
     json_text_raw(t, ",\"reason\":{\"code\":");
     json_text_string(t, reason_code(shown), SHOW_RULES);

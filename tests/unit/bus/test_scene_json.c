@@ -96,10 +96,18 @@ static void check_motion(json_t *root, const struct scene *s)
     cr_assert_eq((bool)at_rest, s->rig_at_rest);
 }
 
+static bool of_a_lower_lane(enum reason r)
+{
+    return r == REASON_OPERATOR_HAS_IT || r == REASON_AUDIENCE_CLOSED || r == REASON_CROWD_SILENT;
+}
+
 static void check_reasons(json_t *root, const struct scene *s, bool for_desk)
 {
     reason_set all = s->reasons | reason_bit(s->stop_reason);
     enum reason first = reason_first(all);
+    for (int r = REASON_COUNT - 1; for_desk && r > 0; r--)
+        if ((all & reason_bit((enum reason)r)) && !of_a_lower_lane((enum reason)r))
+            first = (enum reason)r;
     const char *code, *text;
     json_t *zone, *list;
     cr_assert_eq(json_unpack(root, "{s:{s:s,s:s,s:o !},s:o}", "reason", "code", &code, "text", &text, "zone", &zone,
@@ -194,6 +202,21 @@ Test(scene_json, names_the_zone_as_the_show_file_does)
         json_decref(root);
         s.reasons |= reason_bit(REASON_STOP_OPERATOR);
         check_all(&s, false);
+    }
+}
+
+Test(scene_json, tells_the_desk_what_blocks_it_and_viewers_who_steers)
+{
+    struct random r = {4};
+    struct scene s = sample_scene(&r);
+    s.stop_reason = REASON_NONE;
+    s.reasons = reason_bit(REASON_OPERATOR_HAS_IT) | reason_bit(REASON_KEEPOUT);
+    s.keepout = 0;
+    for (int desk = 0; desk < 2; desk++) {
+        json_t *root = written(&s, desk), *reason = json_object_get(root, "reason");
+        cr_assert_str_eq(json_string_value(json_object_get(reason, "code")), desk ? "keepout" : "operator-has-it");
+        cr_assert_eq(json_is_string(json_object_get(reason, "zone")), desk);
+        json_decref(root);
     }
 }
 
