@@ -95,14 +95,15 @@ static void apply(struct edge *edge, struct viewer *viewer, const struct wish_me
         viewers_release(&edge->viewers, viewer);
 }
 
-/* Every message is charged to the viewer's rate, understood or not; only letting go is free, so that nobody is ever
+/* Every message is charged to the viewer's rate, understood or not. Only letting go is done at any rate: nobody is ever
  * told to wait before they may let go. */
-static struct verdict judge(struct edge *edge, struct spectator *spectator, const char *text, size_t len)
+static struct verdict judge(struct edge *edge, struct spectator *spectator, const char *text, size_t len, bool *in_pace)
 {
     struct wish_message wish = {.type = WISH_NOTHING};
     uint64_t now_ns = edge_now_ns(), wait_ns;
     enum wish_fault fault = wish_parse(text, len, &wish);
-    if (wish.type != WISH_RELEASE && !pace_arrive(&edge->show->admission.pace, &spectator->pace, now_ns, &wait_ns))
+    *in_pace = pace_arrive(&edge->show->admission.pace, &spectator->pace, now_ns, &wait_ns);
+    if (!*in_pace && wish.type != WISH_RELEASE)
         return verdict_limited(wish.type, wait_ns);
     if (fault != WISH_FINE)
         return verdict_malformed(fault);
@@ -127,14 +128,15 @@ static void on_message(void *ctx, struct serve_peer *peer, void *user, const cha
     struct edge *edge = ctx;
     struct spectator *spectator = user;
     uint32_t unanswered = spectator->owed.kind == VERDICT_NONE ? 0 : spectator->owed.answers;
-    spectator->owed = judge(edge, spectator, text, len);
+    bool in_pace;
+    spectator->owed = judge(edge, spectator, text, len, &in_pace);
     if (unanswered < UINT32_MAX)
         spectator->owed.answers += unanswered;
     count(&edge->counts, spectator->owed.kind);
-    if (spectator->owed.kind == VERDICT_LIMITED)
-        edge->answers_wait = true; /* not worth a packet of its own */
-    else
+    if (in_pace)
         serve_want_write(peer);
+    else
+        edge->answers_wait = true; /* not worth a packet of its own */
 }
 
 static bool greet(struct edge *edge, struct spectator *spectator, struct serve_message *out)

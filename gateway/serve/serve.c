@@ -5,6 +5,7 @@
 
 #include <arpa/inet.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <stdio.h>
@@ -65,6 +66,17 @@ static void admit(struct serve *serve, int fd, uint32_t address)
     lws_set_opaque_user_data(peer->wsi, peer);
 }
 
+/* Out of descriptors: the listener would stay readable and spin. The one in reserve lets a caller be turned away. */
+static void turn_one_away(struct serve *serve)
+{
+    close(serve->reserve_fd);
+    int fd = accept4(serve->listen_fd, NULL, NULL, SOCK_CLOEXEC);
+    if (fd >= 0)
+        close(fd);
+    serve->counts.turned_away++;
+    serve->reserve_fd = fcntl(serve->listen_fd, F_DUPFD_CLOEXEC, 0);
+}
+
 static void on_connection(uv_poll_t *poll, int status, int events)
 {
     (void)events;
@@ -73,6 +85,8 @@ static void on_connection(uv_poll_t *poll, int status, int events)
         struct sockaddr_in from;
         socklen_t size = sizeof from;
         int fd = accept4(serve->listen_fd, (struct sockaddr *)&from, &size, SOCK_NONBLOCK | SOCK_CLOEXEC);
+        if (fd < 0 && (errno == EMFILE || errno == ENFILE))
+            turn_one_away(serve);
         if (fd < 0)
             return;
         admit(serve, fd, ntohl(from.sin_addr.s_addr));
@@ -138,6 +152,7 @@ static bool start_listening(struct serve *serve)
     serve->listen_fd = door_listen(serve->cfg.listen, serve->cfg.share_port);
     if (serve->listen_fd < 0 || uv_poll_init(&serve->loop, &serve->listener, serve->listen_fd) != 0)
         return false;
+    serve->reserve_fd = fcntl(serve->listen_fd, F_DUPFD_CLOEXEC, 0);
     serve->listener.data = serve;
     return uv_poll_start(&serve->listener, UV_READABLE, on_connection) == 0;
 }
@@ -148,7 +163,7 @@ struct serve *serve_open(const struct serve_config *cfg)
     if (!serve)
         return NULL;
     serve->cfg = *cfg;
-    serve->listen_fd = -1;
+    serve->listen_fd = serve->reserve_fd = -1;
     name_protocols(serve);
     if (door_init(&serve->door, &cfg->admission) && start_loop(serve) &&
         (!cfg->web_root || pages_load(&serve->pages, cfg->web_root, cfg->index)) && start_library(serve) &&
@@ -194,6 +209,8 @@ void serve_free(struct serve *serve)
     }
     if (serve->listen_fd >= 0)
         close(serve->listen_fd);
+    if (serve->reserve_fd >= 0)
+        close(serve->reserve_fd);
     pages_free(&serve->pages);
     door_free(&serve->door);
     free(serve);

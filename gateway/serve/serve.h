@@ -7,8 +7,12 @@
  *
  * Everything runs on the thread that calls serve_run(); serve_stop() alone may be called elsewhere. It makes its own
  * listening socket (SO_REUSEPORT when shared, bound to exactly the address asked for) and enforces what RFC 6455 asks
- * and the library does not: method, version, key, Host, Origin, subprotocol, masking, message size; no CONNECT, no h2c,
- * no upgrade without our subprotocol.
+ * and the library does not: method, version, key, Host, Origin, subprotocol, message size over all fragments, UTF-8,
+ * Close payloads; no CONNECT, no HTTP/2, no upgrade without our subprotocol, no compression, no binary messages.
+ *
+ * Left as the library has it, because it shows nothing of them: unmasked frames are accepted (5.1 asks to refuse them;
+ * masking guards caches between the two, not this server), a length longer than it need be is accepted (5.2), of
+ * several pings that arrive together one is answered (5.5.3 allows it), and an empty text message is not handed over.
  */
 #ifndef STEADYHAND_SERVE_SERVE_H
 #define STEADYHAND_SERVE_SERVE_H

@@ -64,7 +64,7 @@ struct serve {
     bool loop_ready;
     uv_async_t stopper;
     uv_poll_t listener;
-    int listen_fd;
+    int listen_fd, reserve_fd;
     struct serve_timer timer[SERVE_SLOTS];
     int timers;
     struct serve_watch *watch[SERVE_SLOTS];
