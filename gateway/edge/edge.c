@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "gateway/edge/edge_impl.h"
+#include "gateway/edge/sandbox.h"
 
 enum { TICK_MS = 50 };
 
@@ -106,6 +107,7 @@ static int run(struct edge *edge, const struct verb_options *opt)
         fprintf(stderr, "edge %d: cannot watch for signals. Hint: raise the limit of open files.\n", opt->edge_index);
         return 1;
     }
+    (void)sandbox_enter();
     printf("edge %d: ready http://%s:%u\n", opt->edge_index, edge->show->audience.host, edge->show->audience.port);
     fflush(stdout);
     serve_run(edge->serve);
@@ -120,6 +122,7 @@ int edge_main(const struct show *show, const struct verb_options *opt)
     struct edge *edge = calloc(1, sizeof *edge);
     if (!edge)
         return 1;
+    sandbox_limits(show->admission.max_viewers); /* before the server: its tables are as large as the limit */
     edge->show = show;
     edge->outage = 1; /* nobody has heard core yet: whoever comes now is told so */
     viewers_init(&edge->viewers);
