@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* What the tests of core's threads stand on: the demo show on free ports, a folder, mailboxes, a link and a least rig.
+ */
+#ifndef STEADYHAND_TEST_STAND_H
+#define STEADYHAND_TEST_STAND_H
+
+#include "gateway/core/shared.h"
+#include "tests/bench/bench_show.h"
+#include "tests/bench/mini_rig.h"
+
+struct stand {
+    struct bench_show files;
+    struct show show;
+    struct shared shared;
+    struct mini_rig rig;
+};
+
+/* Fails the running test if anything is missing. */
+struct stand *stand_new(void);
+void stand_free(struct stand *s);
+
+/* A pass for this show. */
+void stand_pass(const struct stand *s, enum pass_role role, const char *name, uint64_t expires_s, char text[PASS_MAX]);
+
+uint64_t stand_now_ns(void);
+void stand_sleep_ms(int ms);
+
+#endif

@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* The bus thread against edges that behave, die, and send rubbish. */
+#include <criterion/criterion.h>
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "gateway/bus/bus.h"
+#include "gateway/core/crowd_thread.h"
+#include "stand.h"
+
+struct trial {
+    struct stand *stand;
+    struct crowd_thread *bus;
+    pthread_t thread;
+    char path[128];
+};
+
+static struct trial begin(void)
+{
+    struct trial t = {.stand = stand_new(), .bus = calloc(1, sizeof *t.bus)};
+    snprintf(t.path, sizeof t.path, "%s/bus.sock", t.stand->files.folder);
+    cr_assert_eq(crowd_thread_open(t.bus, &t.stand->shared, t.path), 0);
+    cr_assert_eq(pthread_create(&t.thread, NULL, crowd_thread_run, t.bus), 0);
+    return t;
+}
+
+static void end(struct trial *t)
+{
+    atomic_store(&t->stand->shared.ending, true);
+    pthread_join(t->thread, NULL);
+    crowd_thread_close(t->bus);
+    free(t->bus);
+    stand_free(t->stand);
+}
+
+static int join(struct trial *t)
+{
+    int fd = bus_connect(t->path);
+    cr_assert_geq(fd, 0);
+    return fd;
+}
+
+static void speak(int fd, uint64_t seq, uint32_t viewers)
+{
+    struct snapshot s = {.seq = seq, .tally = {.viewers = viewers}, .counts = {.connects = viewers}};
+    uint8_t frame[BUS_FRAME_MAX];
+    size_t len = frames_encode_snapshot(&s, frame, sizeof frame);
+    cr_assert_gt(len, 0u);
+    cr_assert_eq(bus_send(fd, frame, len), 0);
+}
+
+/* Waits until the tick would hear of so many viewers on so many edges. */
+static bool heard(struct trial *t, uint32_t viewers, uint32_t edges)
+{
+    struct crowds_sum sum = {0};
+    for (int i = 0; i < 200; i++) {
+        mailbox_get(&t->stand->shared.crowd, &sum);
+        if (sum.tally.viewers == viewers && sum.edges == edges)
+            return true;
+        stand_sleep_ms(5);
+    }
+    return false;
+}
+
+Test(crowd_thread, edges_are_added_up_and_forgotten)
+{
+    struct trial t = begin();
+    int a = join(&t), b = join(&t);
+    speak(a, 1, 10);
+    speak(b, 1, 20);
+    cr_assert(heard(&t, 30, 2));
+    speak(a, 2, 11);
+    cr_assert(heard(&t, 31, 2) || heard(&t, 11, 1)); /* b's lease may have run out on a busy machine */
+    close(b);
+    speak(a, 3, 12);
+    cr_assert(heard(&t, 12, 1));
+    stand_sleep_ms(600);
+    cr_assert(heard(&t, 0, 0), "an edge that is silent for 500 ms has no voice");
+    close(a);
+    end(&t);
+}
+
+Test(crowd_thread, rubbish_is_counted_and_dropped)
+{
+    struct trial t = begin();
+    int a = join(&t), b = join(&t);
+    uint8_t frame[2000];
+    memset(frame, 0xa5, sizeof frame);
+    for (int i = 1; i <= 20; i++)
+        while (bus_send(a, frame, (size_t)i * 50) == -EAGAIN)
+            stand_sleep_ms(1);
+    speak(a, 1, 5);
+    speak(b, 1, 6);
+    cr_assert(heard(&t, 11, 2), "what is sound is still heard");
+    cr_assert_eq(t.bus->malformed, 20u);
+    speak(b, 2, t.stand->show.admission.max_viewers + 1);
+    speak(a, 2, 7);
+    cr_assert(heard(&t, 13, 2), "an edge cannot speak for more than the show admits");
+    close(a);
+    close(b);
+    end(&t);
+}
+
+Test(crowd_thread, the_newest_scene_goes_to_every_edge)
+{
+    struct trial t = begin();
+    int a = join(&t), b = join(&t), fds[2] = {a, b};
+    struct scene scene = {.seq = 5, .keepout = -1}, got;
+    uint8_t frame[BUS_FRAME_MAX];
+    mailbox_put(&t.stand->shared.scene, &scene);
+    scene.seq = 6;
+    mailbox_put(&t.stand->shared.scene, &scene);
+    for (int e = 0; e < 2; e++) {
+        ssize_t len = -EAGAIN;
+        for (int i = 0; i < 100 && len == -EAGAIN; i++) {
+            stand_sleep_ms(5);
+            len = bus_receive(fds[e], frame, sizeof frame);
+        }
+        cr_assert_gt(len, 0);
+        cr_assert(frames_decode_scene(frame, (size_t)len, &got));
+        cr_assert_eq(got.seq, 6u);
+        stand_sleep_ms(120);
+        cr_assert_eq(bus_receive(fds[e], frame, sizeof frame), -EAGAIN, "the same scene is not sent twice");
+    }
+    close(a);
+    close(b);
+    end(&t);
+}
+
+/* One edge never reads and one never stops sending; the third is served all the same. */
+Test(crowd_thread, no_edge_keeps_the_others_from_being_heard)
+{
+    struct trial t = begin();
+    int deaf = join(&t), loud = join(&t), good = join(&t);
+    struct scene scene = {.keepout = -1};
+    uint64_t end_ns = stand_now_ns() + 500000000u, seq = 0, heard_scenes = 0;
+    uint8_t frame[BUS_FRAME_MAX] = {0};
+    while (stand_now_ns() < end_ns) {
+        scene.seq++;
+        mailbox_put(&t.stand->shared.scene, &scene);
+        for (int i = 0; i < 20; i++)
+            (void)bus_send(loud, frame, sizeof frame);
+        speak(good, ++seq, 3);
+        while (bus_receive(good, frame, sizeof frame) > 0)
+            heard_scenes++;
+        stand_sleep_ms(1);
+    }
+    speak(good, ++seq, 4);
+    cr_assert(heard(&t, 4, 1));
+    cr_assert_geq(heard_scenes, 3u);
+    close(deaf);
+    close(loud);
+    close(good);
+    end(&t);
+}
+
+Test(crowd_thread, a_bus_in_use_is_an_error)
+{
+    struct trial t = begin();
+    struct crowd_thread *second = calloc(1, sizeof *second);
+    cr_assert_eq(crowd_thread_open(second, &t.stand->shared, t.path), -EADDRINUSE);
+    free(second);
+    end(&t);
+}
