@@ -160,8 +160,8 @@ Test(pass, malformed_passes_are_told_from_forged_ones)
         "sh1.Operator.dana.2000000000.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
         "sh1.operator.Dana.2000000000.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
         "sh1.operator..2000000000.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
-        "sh1.operator.a-name-of-thirty-two-characters-.2000000000.AAECAwQFBgc."
-        "d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
+        ("sh1.operator.a-name-of-thirty-two-characters-.2000000000.AAECAwQFBgc."
+         "d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM"),
         "sh1.operator.dana.02000000000.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
         "sh1.operator.dana.+2000000000.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
         "sh1.operator.dana.18446744073709551616.AAECAwQFBgc.d1Li_sJkwcpceqFC3c-1YF140wBNMfxgoagU9YrvagM",
