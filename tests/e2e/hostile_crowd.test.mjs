@@ -28,12 +28,23 @@ test('300 held sticks cannot drive it into a keep-out or off the stage', async (
   const viewers = await crowdFor(t, show, ATTACKERS);
   await desk.start();
   const reasons = await reasonsDuring(desk, async () => {
-    // The signal box from the front, from above, along it; then the corner behind it and the ceiling above.
-    for (const [ms, ...stick] of [[9000, 1, 1, -0.4], [4000, 0, 0, -1], [5000, 1, 0.4, -1], [5000, 0, 1, -1], [4000, 1, 1, 1]]) {
+    const push = async (ms, ...stick) => {
       const done = keepHolding(viewers, ...stick);
       await sleep(ms);
       done();
-    }
+    };
+    // At the signal box from the front; when it holds the camera off, on and on, from above and along it.
+    let done = keepHolding(viewers, 1, 1, -0.4);
+    await desk.sceneWhere('held off by the signal box', (s) => s.reason.code === 'keepout' && s.reason.zone === 'signal box', 15000);
+    await sleep(4000);
+    done();
+    await push(3000, 0, 0, -1);
+    await push(3000, 0.5, 1, -1);
+    // To the ceiling and the front edge, and on and on.
+    done = keepHolding(viewers, 0, -1, 1);
+    await desk.sceneWhere('held at the edge', (s) => s.reasons.includes('stage-edge'), 15000);
+    await sleep(5000);
+    done();
   });
   await assertUntouched(show);
   assert.ok(reasons.has('keepout'), `keepout was among the reasons: ${[...reasons]}`);

