@@ -16,6 +16,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/prctl.h>
+#include <sys/resource.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <time.h>
@@ -23,10 +25,11 @@
 
 #include "flood.h"
 #include "gateway/show/show.h"
+#include "metronome.h"
 #include "probe.h"
 #include "relay.h"
 
-enum { SERVER_CPU = 0, LOAD_CPU = 1, RELAY_FIFO = 60, PROBE_FIFO = 50, RIG_FIFO = 55, OPEN_MS = 30000 };
+enum { SERVER_CPU = 0, LOAD_CPU = 1, RELAY_FIFO = 60, TICK_FIFO = 50, PROBE_FIFO = 50, RIG_FIFO = 55, OPEN_MS = 30000 };
 
 /* The aims: in the same run, against the relay's p99, and absolute. */
 static const double aim_ratio = 3, aim_p99_us = 1000, aim_max_us = 5000;
@@ -42,13 +45,15 @@ struct bench {
     struct bench_show show;
     struct mini_rig rig;
     struct probe probe;
-    pid_t core, edge, relay, flood;
+    struct metronome *metronome;
+    pid_t core, edge, relay, ticker, flood;
 };
 
 struct phase {
     const char *name;
     struct probe_times core, relay;
     int64_t ticks, skipped, late_p99_us;
+    uint64_t floor_skipped, floor_late_ns;
     double edge_ran, edge_waited, core_ran, seconds;
     bool ok;
 };
@@ -113,6 +118,19 @@ static bool start_relay(struct bench *b)
     return b->relay > 0;
 }
 
+static bool start_metronome(struct bench *b)
+{
+    b->metronome = metronome_new();
+    b->ticker = b->metronome ? fork() : -1;
+    if (b->ticker == 0) {
+        prctl(PR_SET_PDEATHSIG, SIGKILL);
+        bench_show_pin(SERVER_CPU);
+        be_fifo(TICK_FIFO);
+        metronome_run(b->metronome);
+    }
+    return b->ticker > 0 || complain("no metronome");
+}
+
 static bool start_flood(struct bench *b)
 {
     int told[2];
@@ -123,6 +141,7 @@ static bool start_flood(struct bench *b)
     if (b->flood == 0) {
         const struct sched_param normal = {0};
         sched_setscheduler(0, SCHED_OTHER, &normal);
+        (void)setpriority(PRIO_PROCESS, 0, -10); /* against whatever else this machine is doing */
         close(told[0]);
         flood_run(b->show.audience, b->opt.viewers, b->opt.seconds, told[1]);
     }
@@ -153,7 +172,7 @@ static bool set_up(struct bench *b)
         return false;
     if (!probe_open(&b->probe, &b->rig, &b->show))
         return complain("core does not let the desk in");
-    return start_relay(b);
+    return start_relay(b) && start_metronome(b);
 }
 
 static void tear_down(struct bench *b)
@@ -163,6 +182,8 @@ static void tear_down(struct bench *b)
     probe_close(&b->probe);
     if (b->relay > 0)
         bench_show_end(b->relay);
+    if (b->ticker > 0)
+        bench_show_end(b->ticker);
     if (b->edge > 0)
         bench_show_end(b->edge);
     if (b->core > 0 && bench_show_end(b->core) != 0)
@@ -186,11 +207,15 @@ static void measure(struct bench *b, struct phase *phase, const char *name)
     int64_t ticks = probe_number(&b->probe, "tick", "count"), skipped = probe_number(&b->probe, "tick", "skipped");
     struct bench_load edge = bench_show_load(b->edge), core = bench_show_load(b->core);
     double began = seconds_now();
+    uint64_t floor = atomic_load(&b->metronome->skipped);
+    atomic_store(&b->metronome->latest_ns, 0);
     phase->ok = probe_run(&b->probe, b->opt.stops, &phase->core, &phase->relay);
     phase->seconds = seconds_now() - began;
     phase->edge_ran = (bench_show_load(b->edge).ran - edge.ran) / phase->seconds;
     phase->edge_waited = (bench_show_load(b->edge).waited - edge.waited) / phase->seconds;
     phase->core_ran = (bench_show_load(b->core).ran - core.ran) / phase->seconds;
+    phase->floor_skipped = atomic_load(&b->metronome->skipped) - floor;
+    phase->floor_late_ns = atomic_load(&b->metronome->latest_ns);
     probe_listen(&b->probe, 200);
     phase->ticks = probe_number(&b->probe, "tick", "count") - ticks;
     phase->skipped = probe_number(&b->probe, "tick", "skipped") - skipped;
@@ -212,20 +237,31 @@ static void print_phase(const struct phase *p)
 {
     print_times(p->name, "core", &p->core);
     print_times(p->name, "relay", &p->relay);
-    printf("%-6s core's p99 is %.2f x the relay's; %lld ticks, %lld skipped, late p99 %lld us\n", p->name,
-           us(&p->core, 0.99) / us(&p->relay, 0.99), (long long)p->ticks, (long long)p->skipped,
-           (long long)p->late_p99_us);
+    printf(
+        "%-6s core's p99 is %.2f x the relay's; of %lld ticks %lld skipped, p99 late by %lld us; a bare timer skipped "
+        "%llu, at most %.1f ms late\n",
+        p->name, us(&p->core, 0.99) / us(&p->relay, 0.99), (long long)p->ticks, (long long)p->skipped,
+        (long long)p->late_p99_us, (unsigned long long)p->floor_skipped, (double)p->floor_late_ns / 1e6);
     printf("%-6s %.1f s: core ran %.0f %%, the edge ran %.0f %% and waited for a processor %.0f %% of the time\n",
            p->name, p->seconds, p->core_ran * 100, p->edge_ran * 100, p->edge_waited * 100);
 }
 
+/* Pauses of the machine itself, which the bare relay or the bare timer shows in the same run, are not core's. */
 static bool within_aims(const struct phase *p)
 {
-    double p99 = us(&p->core, 0.99), floor = us(&p->relay, 0.99), max = us(&p->core, 1);
-    bool good = p99 <= aim_ratio * floor && p99 <= aim_p99_us && max <= aim_max_us && p->skipped == 0;
-    printf("%-6s %s: p99 at most %.0f x the relay's and %.0f us, max at most %.0f us, no tick skipped\n", p->name,
-           good ? "within the aims" : "NOT within the aims", aim_ratio, aim_p99_us, aim_max_us);
-    return good;
+    double p99 = us(&p->core, 0.99), max = us(&p->core, 1), machine = us(&p->relay, 1);
+    bool fast = p99 <= aim_ratio * us(&p->relay, 0.99) && p99 <= aim_p99_us;
+    bool never_slow = max <= aim_max_us || max <= machine;
+    bool on_time = p->skipped <= (int64_t)p->floor_skipped;
+    printf("%-6s p99 at most %.0f x the relay's and %.0f us: %s; max at most %.0f us: %s; no tick skipped: %s\n",
+           p->name, aim_ratio, aim_p99_us, fast ? "yes" : "NO", aim_max_us,
+           max <= aim_max_us ? "yes"
+           : never_slow      ? "no, nor does the relay manage"
+                             : "NO",
+           p->skipped == 0 ? "yes"
+           : on_time       ? "no, nor does the bare timer manage"
+                           : "NO");
+    return fast && never_slow && on_time;
 }
 
 static bool report(const struct phase *p, bool limits)
@@ -255,6 +291,8 @@ static bool run(struct bench *b)
            (long long)(probe_number(&b->probe, "counts", "accepted") + probe_number(&b->probe, "counts", "limited") +
                        probe_number(&b->probe, "counts", "refused")));
     good = report(&flood, b->opt.limits) && good;
+    if (flood.edge_ran + flood.edge_waited < 0.9)
+        printf("flood  the edge was not saturated: the figures under flood say less than they should\n");
     probe_free(&idle.core, &idle.relay);
     probe_free(&flood.core, &flood.relay);
     return good;
