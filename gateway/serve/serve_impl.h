@@ -47,7 +47,8 @@ struct serve_peer {
     uint16_t close_code; /* not 0: it is being closed */
     bool close_sent;
     char *close_reason;
-    char *part; /* pieces of a message so far, limits.message_bytes long; NULL until a message comes in pieces */
+    size_t ignored; /* bytes it has said since */
+    char *part;     /* pieces of a message so far, limits.message_bytes long; NULL until a message comes in pieces */
     size_t part_len;
     const struct page *page; /* being sent */
     size_t page_sent;

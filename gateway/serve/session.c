@@ -7,7 +7,7 @@
 
 #include "gateway/serve/serve_impl.h"
 
-enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003, REASON_MAX = 120 };
+enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003, REASON_MAX = 120, IGNORED_MAX = 65536 };
 
 static void unlink_open(struct serve_peer *peer)
 {
@@ -26,37 +26,21 @@ static void link_open(struct serve_peer *peer)
     *head = peer;
 }
 
-/* While receiving: tells the library why, and gives what the callback returns to close. */
-static int close_now(struct serve_peer *peer, int code, const char *reason)
-{
-    unsigned char text[REASON_MAX];
-    size_t len = strnlen(reason, sizeof text);
-    memcpy(text, reason, len);
-    peer->close_code = (uint16_t)code;
-    peer->close_sent = true;
-    lws_close_reason(peer->wsi, (enum lws_close_status)code, text, len);
-    return -1;
-}
-
-static const char *reason_of(const struct serve_peer *peer)
-{
-    return peer->close_reason ? peer->close_reason : "";
-}
-
-/* At any other time: from a writeable callback the library, on this event loop, would drop the connection before its
- * own Close frame is out. So the frame (RFC 6455 5.5.1) is written here, and the peer's answer or the time limit ends
- * it. */
+/* Every close of ours goes this way (RFC 6455 5.5.1). Left to the library, the Close frame is lost when unsent data
+ * waits before it, and on this event loop always, unless the close is asked for while receiving. The peer's answer, or
+ * the time limit, then ends the connection. */
 static int send_close(struct serve_peer *peer)
 {
     unsigned char buf[LWS_PRE + 4 + REASON_MAX], *frame = buf + LWS_PRE;
     if (peer->close_sent)
         return 0;
-    size_t len = strnlen(reason_of(peer), REASON_MAX);
+    size_t len = peer->close_reason ? strnlen(peer->close_reason, REASON_MAX) : 0;
     frame[0] = 0x88;
     frame[1] = (unsigned char)(2 + len);
     frame[2] = (unsigned char)(peer->close_code >> 8);
     frame[3] = (unsigned char)peer->close_code;
-    memcpy(frame + 4, reason_of(peer), len);
+    if (len > 0)
+        memcpy(frame + 4, peer->close_reason, len);
     peer->close_sent = true;
     lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_ACK, SERVE_CLOSE_PATIENCE_S);
     return lws_write(peer->wsi, frame, 4 + len, LWS_WRITE_HTTP) < 0 ? -1 : 0; /* HTTP: as it stands */
@@ -112,15 +96,23 @@ static bool keep_part(struct serve_peer *peer, const void *in, size_t len)
     return true;
 }
 
-static int too_big(struct serve_peer *peer)
-{
-    peer->serve->counts.too_big++;
-    return close_now(peer, SERVE_CLOSE_TOO_BIG, "message too big");
-}
-
 static void deliver(struct serve_peer *peer, const char *text, size_t len)
 {
     peer->serve->cfg.handlers.message(peer->serve->cfg.ctx, peer, peer->user, text, len);
+}
+
+/* On its way out: nothing it says counts, and it is not listened to for ever. */
+static int ignore(struct serve_peer *peer, size_t len)
+{
+    peer->ignored += len;
+    return peer->ignored > IGNORED_MAX ? -1 : 0;
+}
+
+static int refuse(struct serve_peer *peer, int code, const char *reason)
+{
+    peer->serve->counts.too_big += code == SERVE_CLOSE_TOO_BIG;
+    serve_close(peer, code, reason);
+    return 0;
 }
 
 /* The library hands over a message in pieces and knows no limit: pieces are counted here, with what the frame has yet
@@ -132,25 +124,26 @@ static int receive(struct serve_peer *peer, const void *in, size_t len)
     size_t room = peer->serve->cfg.admission.message_bytes - peer->part_len;
     bool first = lws_is_first_fragment(wsi) != 0, last = coming == 0 && lws_is_final_fragment(wsi);
     if (peer->close_code)
-        return 0; /* on its way out: nothing it says counts */
+        return ignore(peer, len);
     if (lws_frame_is_binary(wsi))
-        return close_now(peer, WS_NOT_TEXT, "text messages only");
+        return refuse(peer, WS_NOT_TEXT, "text messages only");
     if (first == peer->in_message)
-        return close_now(peer, WS_PROTOCOL_ERROR, "fragments out of order");
+        return refuse(peer, WS_PROTOCOL_ERROR, "fragments out of order");
     if (len > room || coming > room - len)
-        return too_big(peer);
+        return refuse(peer, SERVE_CLOSE_TOO_BIG, "message too big");
     peer->in_message = !last;
     if (first && last) {
         deliver(peer, in, len);
-    } else {
-        if (!keep_part(peer, in, len))
-            return -1;
-        if (last)
-            deliver(peer, peer->part, peer->part_len);
-        if (last)
-            peer->part_len = 0;
+        return 0;
     }
-    return peer->close_code ? close_now(peer, peer->close_code, reason_of(peer)) : 0;
+    if (!keep_part(peer, in, len))
+        return -1;
+    if (last) {
+        len = peer->part_len;
+        peer->part_len = 0;
+        deliver(peer, peer->part, len);
+    }
+    return 0;
 }
 
 /* Sends while there is something to say and the socket takes it. */
