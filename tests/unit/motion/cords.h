@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* Cord rigs for the tests: from the reference files, and at random. */
+#ifndef STEADYHAND_TESTS_CORDS_H
+#define STEADYHAND_TESTS_CORDS_H
+
+#include <criterion/criterion.h>
+#include <jansson.h>
+#include <string.h>
+
+#include "policy/motion/tension.h"
+#include "tests/unit/crowd/random.h"
+
+static inline json_t *cords_file(const char *name)
+{
+    char path[512];
+    json_error_t error;
+    snprintf(path, sizeof path, "%s/%s", REFERENCE, name);
+    json_t *file = json_load_file(path, JSON_REJECT_DUPLICATES, &error);
+    cr_assert(file, "%s:%d: %s", path, error.line, error.text);
+    return file;
+}
+
+/* A new reference to one case of cords.json. */
+static inline json_t *cords_case(const char *id)
+{
+    json_t *file = cords_file("cords.json"), *one, *found = NULL;
+    size_t i;
+    json_array_foreach(json_object_get(file, "cases"), i, one)
+    {
+        if (strcmp(json_string_value(json_object_get(one, "id")), id) == 0)
+            found = json_incref(one);
+    }
+    cr_assert(found, "no case %s", id);
+    json_decref(file);
+    return found;
+}
+
+static inline double cords_number(const json_t *from, const char *key)
+{
+    return json_number_value(json_object_get(from, key));
+}
+
+/* Element i of an array, or the value itself where one stands for all. */
+static inline double cords_item(const json_t *values, int i)
+{
+    return json_number_value(json_is_array(values) ? json_array_get(values, (size_t)i) : values);
+}
+
+static inline struct vec3 cords_vec(const json_t *a)
+{
+    return (struct vec3){cords_item(a, 0), cords_item(a, 1), cords_item(a, 2)};
+}
+
+/* cords.json says tmin and tmax for all cords, tensions.json min and max for each; cord3-tension says none. */
+static inline struct tension_rig cords_rig(const json_t *input)
+{
+    struct tension_rig rig = {.mass_kg = cords_number(input, "mass")};
+    const json_t *anchors = json_object_get(input, "anchors");
+    const json_t *min = json_object_get(input, json_object_get(input, "min") ? "min" : "tmin");
+    const json_t *max = json_object_get(input, json_object_get(input, "max") ? "max" : "tmax");
+    rig.cords = (int)json_array_size(anchors);
+    for (int i = 0; i < rig.cords; i++) {
+        rig.anchor[i] = cords_vec(json_array_get(anchors, (size_t)i));
+        rig.min_n[i] = cords_item(min, i);
+        rig.max_n[i] = max ? cords_item(max, i) : 1000;
+    }
+    return rig;
+}
+
+static inline struct vec3 cords_random_vec(struct random *r, double lo, double hi)
+{
+    return (struct vec3){random_between(r, lo, hi), random_between(r, lo, hi), random_between(r, lo, hi)};
+}
+
+/* Evenly over the directions. */
+static inline struct vec3 cords_random_unit(struct random *r)
+{
+    for (;;) {
+        struct vec3 v = cords_random_vec(r, -1, 1);
+        double length = vec_norm(v);
+        if (length > 0.1 && length <= 1)
+            return vec_scale(v, 1 / length);
+    }
+}
+
+/* Cords from around the ceiling of a room 8 x 6 x 3 m; every third rig is held from below too. */
+static inline struct tension_rig cords_random_rig(struct random *r, int cords)
+{
+    struct tension_rig rig = {.cords = cords, .mass_kg = random_between(r, 0.5, 20)};
+    bool held_down = cords > 5 && random_below(r, 3) == 0;
+    double weight = rig.mass_kg * TENSION_GRAVITY_MPS2, turn = random_between(r, 0, 6.28);
+    for (int i = 0; i < cords; i++) {
+        double angle = turn + 6.2832 * (i + random_between(r, -0.3, 0.3)) / cords;
+        bool low = held_down && i % 2 == 1;
+        rig.anchor[i] = (struct vec3){4 + 4.5 * cos(angle), 3 + 3.5 * sin(angle),
+                                      low ? random_between(r, -0.2, 0.4) : random_between(r, 2.8, 4)};
+        rig.min_n[i] = random_between(r, 0, 0.1) * weight;
+        rig.max_n[i] = random_between(r, 0.8, 3) * weight;
+    }
+    return rig;
+}
+
+#endif

@@ -1,0 +1,385 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/cords.h"
+#include "tests/unit/motion/cords.h"
+
+static const struct vec3 at_rest = {0, 0, 0};
+
+static void expect_each(const char *id, const json_t *expect, const double got[], int n, double tolerance)
+{
+    cr_assert_eq(json_array_size(expect), n, "%s", id);
+    for (int i = 0; i < n; i++)
+        cr_assert_float_eq(got[i], cords_item(expect, i), tolerance, "%s cord %d: %.12g", id, i, got[i]);
+}
+
+static void expect_ranges(const char *id, const json_t *expect, const struct tension_state *s, int n, double tolerance)
+{
+    cr_assert_eq(json_array_size(expect), n, "%s", id);
+    for (int i = 0; i < n; i++) {
+        const json_t *range = json_array_get(expect, (size_t)i);
+        cr_assert_float_eq(s->least_n[i], cords_item(range, 0), tolerance, "%s cord %d: %.12g", id, i, s->least_n[i]);
+        cr_assert_float_eq(s->most_n[i], cords_item(range, 1), tolerance, "%s cord %d: %.12g", id, i, s->most_n[i]);
+    }
+}
+
+static void expect_directions(const char *id, const struct tension_rig *rig, struct vec3 p, const json_t *expect)
+{
+    struct wrench_cords c;
+    double null[4];
+    cr_assert(tension_cords(rig, p, &c));
+    expect_each(id, json_object_get(expect, "lengths"), c.length_m, 4, 1e-9);
+    for (int i = 0; i < 4; i++) {
+        struct vec3 u = cords_vec(json_array_get(json_object_get(expect, "unit_rows"), (size_t)i));
+        cr_assert_lt(vec_norm(vec_sub(u, c.unit[i])), 1e-9, "%s", id);
+    }
+    cr_assert(tension_null(&c, null));
+    expect_each(id, json_object_get(expect, "null_unit"), null, 4, 1e-9);
+}
+
+static void expect_nearest(const char *id, const struct tension_rig *rig, struct vec3 p, struct vec3 a,
+                           const json_t *input, const json_t *expect)
+{
+    double ref[VOLUME_MAX_CORDS], got[VOLUME_MAX_CORDS];
+    for (int i = 0; i < VOLUME_MAX_CORDS; i++)
+        ref[i] = cords_number(input, "tref");
+    bool found = tension_nearest(rig, p, a, ref, got);
+    cr_assert_eq(found, json_is_true(json_object_get(expect, "feasible")), "%s", id);
+    if (found)
+        expect_each(id, json_object_get(expect, "t_nearest_ref"), got, 4, 1e-8);
+}
+
+/* Four cords at six places: point-mass statics A t = w (Pott, Cable-Driven Parallel Robots, 2018; Bruckmann et al.
+ * 2008), tests/reference/cords.json. */
+static void expect_case(const char *id)
+{
+    json_t *one = cords_case(id), *input = json_object_get(one, "input"), *expect = json_object_get(one, "expect");
+    struct tension_rig rig = cords_rig(input);
+    struct vec3 p = cords_vec(json_object_get(input, "position")),
+                a = cords_vec(json_object_get(input, "acceleration"));
+    struct vec3 w = cords_vec(json_object_get(expect, "wrench"));
+    struct tension_state s;
+    tension_solve(&rig, p, a, &s);
+    cr_assert_lt(vec_norm(vec_sub(tension_load(&rig, a), w)), 1e-9);
+    expect_directions(id, &rig, p, expect);
+    expect_each(id, json_object_get(expect, "t_min_norm"), s.min_norm_n, 4, 1e-8);
+    cr_assert_float_eq(s.margin_n, cords_number(expect, "largest_uniform_slack"), 1e-8, "%s: %.12g", id, s.margin_n);
+    cr_assert_eq(s.feasible, json_is_true(json_object_get(expect, "feasible")), "%s", id);
+    if (s.feasible) {
+        expect_ranges(id, json_object_get(expect, "tension_range"), &s, 4, 1e-8);
+        expect_each(id, json_object_get(expect, "t_mid"), s.middle_n, 4, 1e-8);
+    }
+    expect_nearest(id, &rig, p, a, input, expect);
+    json_decref(one);
+}
+
+Test(tension, four_cords_as_published)
+{
+    static const char *const ids[] = {"cord4-p0", "cord4-p0-acc", "cord4-p1", "cord4-p2",
+                                      "cord4-p3", "cord4-p4",     "cord4-p5"};
+    for (size_t i = 0; i < sizeof ids / sizeof ids[0]; i++)
+        expect_case(ids[i]);
+}
+
+Test(tension, three_cords_leave_one_answer)
+{
+    json_t *one = cords_case("cord3-tension"), *input = json_object_get(one, "input");
+    const json_t *expect = json_object_get(json_object_get(one, "expect"), "tensions");
+    struct tension_rig rig = cords_rig(input);
+    struct tension_state s;
+    tension_solve(&rig, cords_vec(json_object_get(input, "position")), at_rest, &s);
+    cr_assert(s.feasible);
+    expect_each("min-norm", expect, s.min_norm_n, 3, 1e-8);
+    expect_each("middle", expect, s.middle_n, 3, 1e-8);
+    expect_each("least", expect, s.least_n, 3, 1e-8);
+    expect_each("most", expect, s.most_n, 3, 1e-8);
+    json_decref(one);
+}
+
+static double node_at(const json_t *axis, int i)
+{
+    double lo = cords_number(axis, "lo"), hi = cords_number(axis, "hi");
+    return lo + (hi - lo) * i / (cords_number(axis, "nodes") - 1);
+}
+
+/* The published count of places that can be held, layer by layer, exactly. */
+Test(tension, the_places_that_can_be_held_are_as_published)
+{
+    json_t *one = cords_case("cord4-workspace"), *input = json_object_get(one, "input");
+    const json_t *layers = json_object_get(json_object_get(one, "expect"), "per_layer");
+    const json_t *grid = json_object_get(input, "grid"), *axis[3];
+    struct tension_rig rig = cords_rig(input);
+    int nodes[3];
+    for (int i = 0; i < 3; i++) {
+        axis[i] = json_array_get(grid, (size_t)i);
+        nodes[i] = (int)cords_number(axis[i], "nodes");
+    }
+    for (int z = 0; z < nodes[2]; z++) {
+        int held = 0;
+        for (int x = 0; x < nodes[0]; x++)
+            for (int y = 0; y < nodes[1]; y++) {
+                struct tension_state s;
+                tension_solve(&rig, (struct vec3){node_at(axis[0], x), node_at(axis[1], y), node_at(axis[2], z)},
+                              at_rest, &s);
+                held += s.feasible;
+            }
+        cr_assert_eq(held, (int)cords_item(layers, z), "layer %d: %d", z, held);
+    }
+    json_decref(one);
+}
+
+/* Lengths of a published kinematics library's test, in millimetres: to 0.01 mm. */
+Test(tension, lengths_as_published)
+{
+    json_t *one = cords_case("cord4-coplanar"), *input = json_object_get(one, "input");
+    struct vec3 p = cords_vec(json_object_get(json_object_get(one, "expect"), "position"));
+    json_object_set_new(input, "mass", json_real(1));
+    json_object_set_new(input, "tmin", json_real(0));
+    struct tension_rig rig = cords_rig(input);
+    struct wrench_cords c;
+    cr_assert(tension_cords(&rig, p, &c));
+    expect_each("lengths", json_object_get(input, "lengths"), c.length_m, 4, 0.01);
+    json_decref(one);
+}
+
+/* Length rates -u . v. */
+Test(tension, rates_as_published)
+{
+    json_t *one = cords_case("cord4-jacobian"), *input = json_object_get(one, "input");
+    json_object_set_new(input, "tmin", json_real(0));
+    struct tension_rig rig = cords_rig(input);
+    struct volume_outline outline = {.cords = rig.cords};
+    double rate[VOLUME_MAX_CORDS];
+    memcpy(outline.anchor, rig.anchor, sizeof outline.anchor);
+    cords_rates(&outline, cords_vec(json_object_get(input, "position")), cords_vec(json_object_get(input, "velocity")),
+                rate);
+    expect_each("rates", json_object_get(json_object_get(one, "expect"), "rates"), rate, 4, 1e-9);
+    json_decref(one);
+}
+
+/* One to eight cords, in space, in a plane, in pairs: against a general linear-programming solver (SciPy's linprog,
+ * tests/reference/make_tension_cases.py), to 1e-6 N. */
+Test(tension, any_number_of_cords_as_a_linear_programme_says)
+{
+    json_t *file = cords_file("tensions.json"), *one;
+    size_t i, per_count[VOLUME_MAX_CORDS + 1] = {0};
+    json_array_foreach(json_object_get(file, "cases"), i, one)
+    {
+        const char *id = json_string_value(json_object_get(one, "id"));
+        const json_t *input = json_object_get(one, "input"), *expect = json_object_get(one, "expect");
+        const json_t *slack = json_object_get(expect, "slack");
+        struct tension_rig rig = cords_rig(input);
+        struct tension_state s;
+        tension_solve(&rig, cords_vec(json_object_get(input, "position")),
+                      cords_vec(json_object_get(input, "acceleration")), &s);
+        cr_assert_eq(s.feasible, json_is_true(json_object_get(expect, "feasible")), "%s: %g", id, s.margin_n);
+        if (s.feasible)
+            expect_ranges(id, json_object_get(expect, "range"), &s, rig.cords, 1e-6);
+        if (json_is_null(slack))
+            cr_assert_lt(s.margin_n, 0, "%s", id);
+        else
+            cr_assert_float_eq(s.margin_n, json_number_value(slack), 1e-6, "%s: %.10g", id, s.margin_n);
+        per_count[rig.cords]++;
+    }
+    for (int n = 1; n <= VOLUME_MAX_CORDS; n++)
+        cr_assert_geq(per_count[n], 25, "%d cords", n);
+    json_decref(file);
+}
+
+static void expect_finite(const struct tension_state *s)
+{
+    cr_assert(isfinite(s->margin_n) && isfinite(s->reserve_n));
+    cr_assert(s->cord >= 0 && s->cord < VOLUME_MAX_CORDS);
+    cr_assert_eq(s->feasible, s->margin_n >= 0 && s->most_n[0] > 0);
+    for (int i = 0; i < VOLUME_MAX_CORDS; i++)
+        cr_assert(isfinite(s->least_n[i]) && isfinite(s->most_n[i]) && isfinite(s->middle_n[i]) &&
+                  isfinite(s->min_norm_n[i]));
+}
+
+static double anything(struct random *r)
+{
+    static const double odd[] = {NAN, INFINITY, -INFINITY, 0, -0.0, 1e308, -1e308, 5e-324, 1e-160, 1e6, -1e6, 3, 4};
+    uint32_t i = random_below(r, 20);
+    return i < sizeof odd / sizeof odd[0] ? odd[i] : random_between(r, -10, 10);
+}
+
+/* One to three numbers of a sound question replaced by anything at all. */
+Test(tension, anything_may_be_asked)
+{
+    struct random r = {40};
+    for (int i = 0; i < 200000; i++) {
+        struct tension_rig rig = cords_random_rig(&r, 1 + i % 8);
+        struct vec3 p = {4, 3, 1}, a = {0, 0, 0};
+        double ref[VOLUME_MAX_CORDS] = {1, 2, 3, 4}, t[VOLUME_MAX_CORDS];
+        struct tension_state s;
+        double *const place[] = {&p.x,
+                                 &p.y,
+                                 &p.z,
+                                 &a.x,
+                                 &a.y,
+                                 &a.z,
+                                 &rig.mass_kg,
+                                 &rig.min_n[0],
+                                 &rig.max_n[0],
+                                 &rig.anchor[0].x,
+                                 &rig.anchor[0].y,
+                                 &rig.anchor[0].z,
+                                 &ref[0]};
+        for (uint32_t n = 1 + random_below(&r, 3); n > 0; n--)
+            *place[random_below(&r, sizeof place / sizeof place[0])] = anything(&r);
+        tension_solve(&rig, p, a, &s);
+        expect_finite(&s);
+        bool found = tension_nearest(&rig, p, a, ref, t);
+        for (int k = 0; k < VOLUME_MAX_CORDS; k++)
+            cr_assert(isfinite(t[k]) && (found || t[k] == 0));
+        if (!tension_rig_valid(&rig))
+            cr_assert_not(s.feasible || found);
+    }
+}
+
+Test(tension, rigs_that_make_no_sense_are_not_valid)
+{
+    struct random r = {41};
+    const struct tension_rig good = cords_random_rig(&r, 4);
+    struct tension_rig rig = good;
+    struct tension_state s;
+    cr_assert(tension_rig_valid(&good));
+    static const int counts[] = {0, -1, VOLUME_MAX_CORDS + 1, 2000000000};
+    for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
+        rig.cords = counts[i];
+        cr_assert_not(tension_rig_valid(&rig));
+        tension_solve(&rig, (struct vec3){4, 3, 1}, at_rest, &s);
+        cr_assert_not(s.feasible);
+        cr_assert_eq(s.margin_n, TENSION_NO_MARGIN_N);
+    }
+    rig = good;
+    rig.max_n[3] = rig.min_n[3];
+    cr_assert_not(tension_rig_valid(&rig));
+    rig = good;
+    rig.min_n[2] = -0.1;
+    cr_assert_not(tension_rig_valid(&rig));
+    rig = good;
+    rig.mass_kg = 0;
+    cr_assert_not(tension_rig_valid(&rig));
+    rig = good;
+    rig.anchor[3].z = 2 * SHAPE_FAR_M;
+    cr_assert_not(tension_rig_valid(&rig));
+}
+
+/* What is said to hold does: the middle balances the load to 1e-9 of it, within limits and within every range. */
+static void expect_holds(const struct tension_rig *rig, struct vec3 p, struct vec3 a, const struct tension_state *s)
+{
+    struct vec3 sum = vec_scale(tension_load(rig, a), -1);
+    for (int k = 0; k < rig->cords; k++) {
+        struct vec3 to = vec_sub(rig->anchor[k], p);
+        sum = vec_along(sum, to, s->middle_n[k] / vec_norm(to));
+        cr_assert(s->middle_n[k] >= rig->min_n[k] && s->middle_n[k] <= rig->max_n[k]);
+        cr_assert(s->least_n[k] >= rig->min_n[k] && s->most_n[k] <= rig->max_n[k]);
+        cr_assert(s->middle_n[k] >= s->least_n[k] - 1e-9 && s->middle_n[k] <= s->most_n[k] + 1e-9);
+    }
+    cr_assert_leq(vec_norm(sum), 1e-9 * vec_norm(tension_load(rig, a)));
+}
+
+Test(tension, what_is_feasible_balances_within_limits)
+{
+    struct random r = {42};
+    int feasible = 0;
+    for (int i = 0; i < 100000; i++) {
+        struct tension_rig rig = cords_random_rig(&r, 3 + i % 6);
+        struct vec3 p = {random_between(&r, 0, 8), random_between(&r, 0, 6), random_between(&r, 0, 3)};
+        struct vec3 a = cords_random_vec(&r, -1, 1);
+        struct tension_state s;
+        tension_solve(&rig, p, a, &s);
+        expect_finite(&s);
+        if (!s.feasible)
+            continue;
+        expect_holds(&rig, p, a, &s);
+        feasible++;
+    }
+    cr_assert_gt(feasible, 25000);
+}
+
+/* The null vector of four cords and the faces that answer for any number of them are two ways to the same ranges. */
+Test(tension, four_cords_and_the_general_way_agree)
+{
+    struct random r = {43};
+    int feasible = 0;
+    for (int i = 0; i < 20000; i++) {
+        struct tension_rig rig = cords_random_rig(&r, 4);
+        struct vec3 p = {random_between(&r, 0.5, 7.5), random_between(&r, 0.5, 5.5), random_between(&r, 0.3, 2.5)};
+        struct wrench_cords c;
+        struct wrench_survey general;
+        struct tension_state s;
+        tension_solve(&rig, p, at_rest, &s);
+        cr_assert(tension_cords(&rig, p, &c));
+        wrench_look(&c, tension_load(&rig, at_rest), &general);
+        cr_assert_eq(s.feasible, general.feasible);
+        if (!s.feasible)
+            continue;
+        feasible++;
+        for (int k = 0; k < 4; k++) {
+            cr_assert_float_eq(s.least_n[k], general.least_n[k], 1e-7 * rig.max_n[k]);
+            cr_assert_float_eq(s.most_n[k], general.most_n[k], 1e-7 * rig.max_n[k]);
+            cr_assert_float_eq(s.middle_n[k], (general.least_n[k] + general.most_n[k]) / 2, 1e-7 * rig.max_n[k]);
+        }
+    }
+    cr_assert_gt(feasible, 5000);
+}
+
+/* Over a step of a tenth of a millimetre no wanted tension jumps: a controller could not follow. */
+Test(tension, the_middle_changes_steadily)
+{
+    struct random r = {44};
+    int steps = 0;
+    for (int i = 0; i < 3000; i++) {
+        struct tension_rig rig = cords_random_rig(&r, 3 + i % 6);
+        struct vec3 p = {random_between(&r, 1, 7), random_between(&r, 1, 5), random_between(&r, 0.5, 2)};
+        struct tension_state here, there;
+        tension_solve(&rig, p, at_rest, &here);
+        tension_solve(&rig, vec_along(p, cords_random_unit(&r), 1e-4), at_rest, &there);
+        double weight = rig.mass_kg * TENSION_GRAVITY_MPS2;
+        if (here.margin_n < 0.02 * weight || !there.feasible)
+            continue;
+        steps++;
+        for (int k = 0; k < rig.cords; k++)
+            cr_assert_lt(fabs(here.middle_n[k] - there.middle_n[k]), 0.01 * weight, "rig %d, %d cords: %g of %g N", i,
+                         rig.cords, here.middle_n[k] - there.middle_n[k], weight);
+    }
+    cr_assert_gt(steps, 800);
+}
+
+Test(tension, the_margin_of_given_tensions)
+{
+    struct random r = {45};
+    struct tension_rig rig = cords_random_rig(&r, 3);
+    for (int k = 0; k < 3; k++) {
+        rig.min_n[k] = 1;
+        rig.max_n[k] = 20;
+    }
+    double t[VOLUME_MAX_CORDS] = {10, 3, 16};
+    int cord;
+    bool high;
+    cr_assert_float_eq(tension_margin(&rig, t, &cord, &high), 2, 1e-12);
+    cr_assert(cord == 1 && !high);
+    t[2] = 21.5;
+    cr_assert_float_eq(tension_margin(&rig, t, &cord, &high), -1.5, 1e-12);
+    cr_assert(cord == 2 && high);
+    t[0] = NAN;
+    cr_assert_eq(tension_margin(&rig, t, &cord, NULL), TENSION_NO_MARGIN_N);
+    cr_assert_eq(cord, 0);
+    cr_assert_eq(tension_margin(&rig, t, NULL, &high), TENSION_NO_MARGIN_N);
+}
+
+/* A platform at an anchor has no direction to that anchor. */
+Test(tension, at_an_anchor_nothing_can_be_said)
+{
+    struct random r = {46};
+    struct tension_rig rig = cords_random_rig(&r, 4);
+    struct tension_state s;
+    struct wrench_cords c;
+    tension_solve(&rig, rig.anchor[2], at_rest, &s);
+    cr_assert_not(s.feasible);
+    cr_assert_eq(s.margin_n, TENSION_NO_MARGIN_N);
+    cr_assert_not(tension_cords(&rig, rig.anchor[2], &c));
+    cr_assert_eq(c.cords, 0);
+}
