@@ -43,7 +43,7 @@ struct tension_rig {
 struct tension_state {
     bool feasible;
     /* How near the cords are to their limits, whichever way the load is spread over them: all can stay at least
-     * margin_n away from both limits, and where that shrinks to 0, `cord` meets its upper (at_max) or lower limit. < 0
+     * margin_n away from both limits, and where that shrinks to 0, `cord` meets its upper (at_max) or lower limit. <= 0
      * where not feasible: by so much limits would have to give way. */
     double margin_n;
     int cord;

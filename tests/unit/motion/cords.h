@@ -69,9 +69,19 @@ static inline struct tension_rig cords_rig(const json_t *input)
     return rig;
 }
 
+/* One axis after the other, whatever the compiler: the same seed is the same case everywhere. */
+static inline struct vec3 cords_random_in(struct random *r, struct vec3 lo, struct vec3 hi)
+{
+    struct vec3 v;
+    v.x = random_between(r, lo.x, hi.x);
+    v.y = random_between(r, lo.y, hi.y);
+    v.z = random_between(r, lo.z, hi.z);
+    return v;
+}
+
 static inline struct vec3 cords_random_vec(struct random *r, double lo, double hi)
 {
-    return (struct vec3){random_between(r, lo, hi), random_between(r, lo, hi), random_between(r, lo, hi)};
+    return cords_random_in(r, (struct vec3){lo, lo, lo}, (struct vec3){hi, hi, hi});
 }
 
 /* Evenly over the directions. */

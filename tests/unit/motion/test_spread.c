@@ -49,7 +49,7 @@ Test(spread, is_in_balance_within_limits_and_nearest)
     int spread = 0, limited = 0;
     for (int i = 0; i < RIGS; i++) {
         struct tension_rig rig = cords_random_rig(&r, 3 + i % 6);
-        struct vec3 p = {random_between(&r, 1, 7), random_between(&r, 1, 5), random_between(&r, 0.5, 2.5)};
+        struct vec3 p = cords_random_in(&r, (struct vec3){1, 1, 0.5}, (struct vec3){7, 5, 2.5});
         struct vec3 force = tension_load(&rig, cords_random_vec(&r, -1, 1));
         struct wrench_cords c;
         struct wrench_survey seen;
@@ -79,7 +79,7 @@ Test(spread, without_limits_has_the_least_squares)
     struct random r = {21};
     for (int i = 0; i < RIGS; i++) {
         struct tension_rig rig = cords_random_rig(&r, 4 + i % 5);
-        struct vec3 p = {random_between(&r, 1, 7), random_between(&r, 1, 5), random_between(&r, 0.5, 2.5)};
+        struct vec3 p = cords_random_in(&r, (struct vec3){1, 1, 0.5}, (struct vec3){7, 5, 2.5});
         struct vec3 force = tension_load(&rig, cords_random_vec(&r, -1, 1));
         struct wrench_cords c;
         const double none[VOLUME_MAX_CORDS] = {0};

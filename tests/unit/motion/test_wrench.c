@@ -16,7 +16,7 @@ static struct held random_held(struct random *r, int cords)
 {
     struct tension_rig rig = cords_random_rig(r, cords);
     struct held h;
-    struct vec3 p = {random_between(r, 0.5, 7.5), random_between(r, 0.5, 5.5), random_between(r, 0.3, 2.7)};
+    struct vec3 p = cords_random_in(r, (struct vec3){0.5, 0.5, 0.3}, (struct vec3){7.5, 5.5, 2.7});
     h.force = tension_load(&rig, cords_random_vec(r, -1, 1));
     cr_assert(tension_cords(&rig, p, &h.cords));
     wrench_look(&h.cords, h.force, &h.seen);
