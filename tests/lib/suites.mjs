@@ -2,14 +2,13 @@
 // Copyright The Steadyhand authors
 //
 // The suites, in the order in which they run. Each returns { passed, failed, skipped, complaints }.
-import { accessSync, constants, mkdirSync } from 'node:fs';
+import { accessSync, constants, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { add, build, countNodeTests, countTap, failures, find, keepLog, nothing, readJsonLines, root, run, sideBySide, single, tail } from './tools.mjs';
 
 const WERROR = ['-Dwerror=true'];
 const SANITIZED = ['-Dbuildtype=debugoptimized', '-Db_lundef=false', '-Dc_args=-fno-sanitize-recover=undefined'];
 
-/** What a sanitizer says even where the test itself goes on to pass: a leak in a child of Criterion does. */
 const SANITIZER = /(AddressSanitizer|LeakSanitizer|ThreadSanitizer|UndefinedBehaviorSanitizer|runtime error:)/;
 
 /** One program of `meson test`: its points, or one failure if it died without saying which. */
@@ -33,6 +32,29 @@ async function mesonTest(folder, args, env = {}) {
   const tests = readJsonLines(join(root, folder, 'meson-logs', 'testlog.json'));
   if (tests.length === 0) return single(`meson test in ${folder}`, false, r.output);
   return add(tests.map(countProgram));
+}
+
+/**
+ * The C tests under sanitizers. A leak fails no test of Criterion, and with --tap it is not even printed: so the reports go
+ * to files, and each file is a failure.
+ */
+async function sanitizedTests() {
+  const folder = join(root, 'build-asan', 'reports');
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(folder);
+  const env = {
+    ASAN_OPTIONS: `detect_leaks=1:log_path=${folder}/asan`,
+    UBSAN_OPTIONS: `print_stacktrace=1:log_path=${folder}/ubsan`,
+  };
+  const result = await mesonTest('build-asan', ['--timeout-multiplier', '4'], env);
+  const reports = readdirSync(folder).map((name) => [join(folder, name), readFileSync(join(folder, name), 'utf8')]);
+  return add([result, ...reports.map(([file, text]) => ({ ...nothing(), failed: 1, complaints: [`${file}\n${gist(text)}`] }))]);
+}
+
+/** Who, in our own files, and what it came to. */
+function gist(report) {
+  const frames = report.match(/\(\S*\/build-asan\/\S+?\+|in \w+ \S*\.\.\/(policy|gateway|tests)\/\S+/g) ?? [];
+  return [...new Set(frames)].slice(0, 10).concat(report.trimEnd().split('\n').at(-1)).join('\n');
 }
 
 async function nodeTest(file, env = {}) {
@@ -146,7 +168,7 @@ export const suites = [
     name: 'c-sanitized',
     what: 'unit and property tests and fuzz corpora under ASan and UBSan',
     needs: ['clang'],
-    run: () => mesonTest('build-asan', ['--timeout-multiplier', '4'], { ASAN_OPTIONS: 'detect_leaks=1', UBSAN_OPTIONS: 'print_stacktrace=1' }),
+    run: sanitizedTests,
   },
   {
     name: 'tsan',

@@ -152,6 +152,7 @@ Test(rig_sim, drives_reports_and_judges)
     cr_assert(json_is_true(json_object_get(last, "at_rest")));
     cr_assert_eq(json_integer_value(json_object_get(last, "touched")), 0);
     cr_assert_gt(json_integer_value(json_object_get(last, "intents")), 150);
+    json_decref(last);
     clean(&b);
 }
 
@@ -168,6 +169,7 @@ Test(rig_sim, brakes_by_itself_when_core_falls_silent)
     cr_assert_eq(json_integer_value(json_object_get(last, "lapses")), 1);
     cr_assert(json_is_true(json_object_get(last, "at_rest")));
     cr_assert(b.report.fault);
+    json_decref(last);
     clean(&b);
 }
 
@@ -205,6 +207,7 @@ Test(rig_sim, a_process_that_was_halted_has_lapsed)
     cr_assert(json_is_true(json_object_get(last, "at_rest")));
     double x = json_number_value(json_array_get(json_object_get(last, "pos"), 0)) - b.show.home.x;
     cr_assert_lt(x, 0.2 * 0.5 + 0.2 * 0.3 + 0.2 * 0.2 / 1.2 + 0.02);
+    json_decref(last);
     clean(&b);
 }
 

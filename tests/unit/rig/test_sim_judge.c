@@ -8,9 +8,12 @@
 #include "gateway/rig/sim_judge.h"
 #include "gateway/rig/sim_noise.h"
 
+/* Read once, kept to the end. */
 static json_t *cases(void)
 {
-    json_t *doc = json_load_file(REFERENCE "/rig.json", 0, NULL);
+    static json_t *doc;
+    if (!doc)
+        doc = json_load_file(REFERENCE "/rig.json", 0, NULL);
     cr_assert(doc);
     return json_object_get(doc, "cases");
 }

@@ -239,9 +239,12 @@ Test(rig, its_report_is_json_with_what_it_promises)
     cr_assert(t == 12.5 && stopped && rest && touched == 0 && intents == 5 && stops == 0);
     cr_assert_float_eq(json_number_value(json_array_get(pos, 2)) - json_number_value(json_array_get(body, 2)), 0.35,
                        1e-4);
+    json_decref(doc);
     b.rig->judge.clearance_m = b.rig->judge.min_clearance_m = -(double)INFINITY;
     sim_rig_report(b.rig, 0, line, sizeof line);
-    cr_assert(json_loads(line, 0, NULL), "no infinity in JSON");
+    doc = json_loads(line, 0, NULL);
+    cr_assert(doc, "no infinity in JSON");
+    json_decref(doc);
     free(b.rig);
 }
 
