@@ -36,7 +36,7 @@ function mood(random) {
 function letThemPlay(viewers, random, signal) {
   let now = mood(random);
   const step = () => {
-    if (random() < 0.02) now = mood(random);
+    if (random() < 0.012) now = mood(random);
     const scene = viewers[0]?.scene;
     for (const viewer of viewers) {
       if (random() > 0.1) continue;

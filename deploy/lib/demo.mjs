@@ -77,34 +77,31 @@ function theEnd(show, s) {
   });
 }
 
+/** How the show went: true, or false if something was not well. */
+async function attend(show, opt) {
+  const abort = new AbortController();
+  const end = theEnd(show, opt.crowd > 0 ? null : opt.seconds);
+  const crowd = opt.crowd > 0
+    ? performDemo(show, { crowd: opt.crowd, seconds: opt.seconds, signal: abort.signal }).catch((e) => {
+        if (!abort.signal.aborted) console.error(`deploy/demo: ${e.message}`);
+        return false;
+      })
+    : end;
+  const how = await Promise.race([crowd, end]);
+  abort.abort();
+  return how !== false && how !== 'died';
+}
+
 async function main() {
   const opt = options(process.argv.slice(2));
   await checkPorts(opt.lan ?? '127.0.0.1', opt.ports);
-  const folder = join(root, '.steadyhand', 'demo');
+  const folder = join(process.env.STEADYHAND_STATE ?? join(root, '.steadyhand'), `demo-${opt.ports.audience}`);
   await mkdir(folder, { recursive: true, mode: 0o700 });
-  const show = await startShow({
-    folder,
-    ports: opt.ports,
-    binary: join(root, 'build', 'gateway', 'steadyhand'),
-    echo: true,
-    lan: opt.lan,
-  });
-  const abort = new AbortController();
-  const end = theEnd(show, opt.crowd > 0 ? null : opt.seconds);
-  end.then(() => abort.abort());
-  let well = true;
-  if (opt.crowd > 0) {
-    const done = performDemo(show, { crowd: opt.crowd, seconds: opt.seconds, signal: abort.signal });
-    well = await Promise.race([done, end.then((why) => (why === 'died' ? false : done))]);
-  } else {
-    well = (await end) !== 'died';
-  }
+  const show = await startShow({ folder, ports: opt.ports, lan: opt.lan, echo: true });
+  const well = await attend(show, opt);
   const how = await show.stop();
-  if (how.code !== 0) {
-    console.error(`The show ended with ${how.signal ?? `status ${how.code}`} by itself.`);
-    well = false;
-  }
-  process.exit(well ? 0 : 1);
+  if (how.code !== 0) console.error(`The show ended with ${how.signal ?? `status ${how.code}`}.`);
+  process.exit(well && how.code === 0 ? 0 : 1);
 }
 
 main().catch((e) => {
