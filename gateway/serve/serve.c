@@ -112,6 +112,7 @@ static void name_protocols(struct serve *serve)
     };
 }
 
+/* The library counts whole seconds. */
 static unsigned handshake_seconds(const struct serve *serve)
 {
     double s = serve->cfg.admission.handshake_s;

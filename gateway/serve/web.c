@@ -9,7 +9,7 @@
 #include "gateway/serve/handshake.h"
 #include "gateway/serve/serve_impl.h"
 
-enum { FIELD = 256, BODY_CHUNK = 4096 };
+enum { FIELD = 256, BODY_CHUNK = 4096, PAGE_PATIENCE_S = 20 /* for the next chunk to be taken */ };
 
 /* A header field, or "" if it is absent or longer than anything sensible. */
 static const char *field(struct lws *wsi, enum lws_token_indexes token, char buf[FIELD])
@@ -84,6 +84,7 @@ static int send_page(struct serve_peer *peer, struct lws *wsi)
     unsigned char buf[LWS_PRE + BODY_CHUNK];
     if (!peer->page)
         return 0;
+    lws_set_timeout(wsi, PENDING_TIMEOUT_HTTP_CONTENT, PAGE_PATIENCE_S);
     size_t left = peer->page->len - peer->page_sent, n = left < BODY_CHUNK ? left : BODY_CHUNK;
     memcpy(buf + LWS_PRE, peer->page->data + peer->page_sent, n);
     if (n > 0 && lws_write(wsi, buf + LWS_PRE, n, n == left ? LWS_WRITE_HTTP_FINAL : LWS_WRITE_HTTP) < 0)
@@ -110,6 +111,7 @@ static int start_page(struct serve_peer *peer, struct lws *wsi, const struct pag
         return lws_http_transaction_completed(wsi) ? -1 : 0;
     peer->page = page;
     peer->page_sent = 0;
+    lws_set_timeout(wsi, PENDING_TIMEOUT_HTTP_CONTENT, PAGE_PATIENCE_S);
     lws_callback_on_writable(wsi);
     return 0;
 }

@@ -10,6 +10,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/eventfd.h>
 #include <sys/socket.h>
@@ -107,7 +108,7 @@ static void *serve_thread(void *arg)
     return NULL;
 }
 
-static void start(struct echo *e, uint32_t max_viewers)
+static void start_with(struct echo *e, uint32_t max_viewers, const char *web_root)
 {
     memset(e, 0, sizeof *e);
     snprintf(e->listen.host, sizeof e->listen.host, "127.0.0.1");
@@ -116,11 +117,13 @@ static void start(struct echo *e, uint32_t max_viewers)
         .listen = &e->listen,
         .path = "/echo",
         .subprotocol = "echo.1",
+        .web_root = web_root,
+        .index = "index.html",
         .admission = {.max_viewers = max_viewers,
                       .max_per_address = max_viewers,
                       .message_bytes = ECHO_MAX,
                       .header_bytes = 4096,
-                      .handshake_s = 5},
+                      .handshake_s = 1},
         .user_bytes = sizeof(struct echo_peer),
         .handlers = {.open = on_open, .message = on_message, .closed = on_closed, .compose = on_compose},
         .ctx = e,
@@ -131,6 +134,11 @@ static void start(struct echo *e, uint32_t max_viewers)
     cr_assert(serve_watch(e->serve, e->bell, on_bell, e));
     cr_assert(serve_every(e->serve, 5, on_tick, e));
     cr_assert_eq(pthread_create(&e->thread, NULL, serve_thread, e), 0);
+}
+
+static void start(struct echo *e, uint32_t max_viewers)
+{
+    start_with(e, max_viewers, NULL);
 }
 
 static void finish(struct echo *e)
@@ -308,4 +316,43 @@ Test(serve, a_missing_web_folder_is_an_error)
                                      .index = "index.html",
                                      .admission = {.max_viewers = 1}};
     cr_expect_not(serve_open(&cfg));
+}
+
+enum { PAGE_BYTES = 3 << 20, PAGE_SECONDS = 3 };
+
+static void make_page(char *folder, char *path, size_t size)
+{
+    cr_assert(mkdtemp(folder));
+    snprintf(path, size, "%s/index.html", folder);
+    FILE *f = fopen(path, "w");
+    cr_assert(f);
+    for (int i = 0; i < PAGE_BYTES; i++)
+        fputc('a' + i % 26, f);
+    fclose(f);
+}
+
+/* The time for a handshake is no limit for a page on a slow line. */
+Test(serve, a_slow_reader_gets_the_whole_page)
+{
+    static struct echo e;
+    static char page[PAGE_BYTES];
+    char folder[] = "/tmp/steadyhand-serve-XXXXXX", path[64], head[2048] = "";
+    make_page(folder, path, sizeof path);
+    start_with(&e, 10, folder);
+    int fd = dial(&e);
+    cr_assert_gt(send(fd, "GET / HTTP/1.1\r\nHost: a\r\n\r\n", 29, 0), 0);
+    for (size_t got = 0; !strstr(head, "\r\n\r\n"); got++) {
+        cr_assert_lt(got, sizeof head - 1);
+        read_exactly(fd, head + got, 1);
+    }
+    for (int part = 0; part < PAGE_SECONDS; part++) {
+        sleep(1);
+        read_exactly(fd, page + part * (PAGE_BYTES / PAGE_SECONDS), PAGE_BYTES / PAGE_SECONDS);
+    }
+    for (int i = 0; i < PAGE_BYTES; i++)
+        cr_assert_eq(page[i], 'a' + i % 26, "byte %d", i);
+    close(fd);
+    finish(&e);
+    remove(path);
+    rmdir(folder);
 }
