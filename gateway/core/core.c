@@ -71,6 +71,13 @@ static bool open_bus(struct core *core, const char *state_dir)
                                            : "check the state folder (its owner's alone: chmod 700)");
 }
 
+/* Where to number rounds from, so that no vote kept from a run before this one is for a round of this one. Seven a
+ * second outrun any show's rounds; six digits can be read aloud. */
+static uint32_t first_round(void)
+{
+    return (uint32_t)((uint64_t)time(NULL) * 7 % 1000000);
+}
+
 /* The desk's address is bound before anything is sent to the rig: a second core of the same show ends here, and cannot
  * take the rig from the first. Random seeds and plugins that open files come before the threads. */
 static bool open_all(struct core *core, const struct show *show, const struct verb_options *opt)
@@ -81,7 +88,7 @@ static bool open_all(struct core *core, const struct show *show, const struct ve
     json_object_seed(0);
     if (pass_secrets_load(opt->state_dir, &core->secrets) != 0 || !open_mailboxes(&core->shared))
         return false;
-    tick_init(&core->tick, &core->shared, (uint32_t)time(NULL));
+    tick_init(&core->tick, &core->shared, first_round());
     stop_line_init(&core->shared.stops, core->tick.policy.stop.count);
     int err = tick_thread_open(&core->ticker, &core->tick);
     if (err != 0)

@@ -33,7 +33,8 @@ struct tick {
     bool running;         /* motion was allowed after the last tick */
 };
 
-/* round: where the numbering of rounds begins; higher than in any run before, so that no old vote can count. */
+/* round: where the numbering of rounds begins; far from where a run before this one ended, so that no old vote counts.
+ */
 void tick_init(struct tick *tick, struct shared *shared, uint32_t round);
 
 struct tick_time {
