@@ -3,7 +3,9 @@
 //
 // What may not stand in a source file.
 import { execFileSync } from 'node:child_process';
-import { bareC, files, isBinary, isC, isSource, lines, root, text } from './files.mjs';
+import { existsSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { bareC, files, isBinary, isC, isSource, isWeb, lines, root, text } from './files.mjs';
 
 /** Every match of `pattern` as "file:line: what". */
 function grep(list, pattern, read = text) {
@@ -23,6 +25,19 @@ function emergencyWords() {
   const spoken = (f) => text(f).replace(/\s+/g, ' ').split(/(?<=[.!?])\s/);
   return pages.flatMap((f) =>
     spoken(f).filter((s) => /\be-?stop\b/i.test(s) || (/emergency/i.test(s) && !caution.test(s))).map((s) => `${f}: ${s.slice(0, 120)}`));
+}
+
+/** What the documents name is there: files and folders, and functions by their name(). */
+function namedButMissing() {
+  const code = files.filter((f) => isC(f) || isWeb(f)).map(text).join('\n');
+  return files.filter((f) => f.endsWith('.md')).flatMap((doc) => {
+    const said = text(doc);
+    const links = [...said.matchAll(/\]\(([^)#:]+)\)/g)].map((m) => join(dirname(doc), m[1]));
+    const paths = [...said.matchAll(/`((?:policy|gateway|web|tests|deploy)\/[\w./-]+)`/g)].map((m) => m[1]);
+    const missing = [...links, ...paths].filter((p) => !/^(web\/dist|build)/.test(p) && !existsSync(join(root, p)));
+    const calls = [...said.matchAll(/`(\w+)\(\)`/g)].map((m) => m[1]).filter((name) => !new RegExp(`\\b${name}\\(`).test(code));
+    return [...missing, ...calls].map((what) => `${doc} names ${what}, which is not there`);
+  });
 }
 
 function unformatted() {
@@ -79,6 +94,7 @@ export const wordRules = [
       ...readable.filter((f) => text(f) !== '' && !text(f).endsWith('\n')).map((f) => `${f}: no newline at the end`),
     ],
   },
+  { name: 'what the documents name is there', offences: namedButMissing },
   {
     name: 'package-lock.json pins no download address',
     offences: () => grep(['package-lock.json'], /"resolved"/),
