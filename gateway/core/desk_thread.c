@@ -91,6 +91,7 @@ static void greet(struct desk_thread *d, struct desk_peer *p, const char *text, 
     }
     desk_state_join(&d->state, &pass, &p->member);
     p->greeted = p->owe_welcome = p->owe_room = true;
+    p->scene_seq = d->scene_seq; /* its first scene is the next one, which counts this desk */
     serve_want_write(p->socket);
 }
 
@@ -264,7 +265,7 @@ bool desk_thread_open(struct desk_thread *d, struct shared *shared, const uint8_
         .web_root = web_root,
         .index = "desk.html",
         .admission = {.max_viewers = DESK_THREAD_DESKS,
-                      .max_per_address = DESK_THREAD_DESKS,
+                      .max_per_address = DESK_THREAD_DESKS / 2, /* nobody fills the room alone */
                       .message_bytes = DESK_MESSAGE_MAX,
                       .header_bytes = 4096,
                       .handshake_s = DESK_THREAD_HELLO_S},

@@ -175,8 +175,18 @@ static bool set_up(struct bench *b)
     return start_relay(b) && start_metronome(b);
 }
 
-static void tear_down(struct bench *b)
+/* A core that is told to end stops the rig first. */
+static bool end_core(struct bench *b)
 {
+    uint64_t before = atomic_load(&b->rig.stop_seen);
+    if (bench_show_end(b->core) != 0)
+        return complain("core did not end cleanly");
+    return atomic_load(&b->rig.stop_seen) > before || complain("core ended without a last stop to the rig");
+}
+
+static bool tear_down(struct bench *b)
+{
+    bool good = true;
     if (b->flood > 0)
         bench_show_end(b->flood);
     probe_close(&b->probe);
@@ -186,11 +196,12 @@ static void tear_down(struct bench *b)
         bench_show_end(b->ticker);
     if (b->edge > 0)
         bench_show_end(b->edge);
-    if (b->core > 0 && bench_show_end(b->core) != 0)
-        complain("core did not end cleanly");
+    if (b->core > 0)
+        good = end_core(b);
     if (b->rig.thread)
         mini_rig_stop(&b->rig);
     bench_show_remove(&b->show);
+    return good;
 }
 
 static double seconds_now(void)
@@ -339,6 +350,5 @@ int main(int argc, char **argv)
     signal(SIGPIPE, SIG_IGN);
     setvbuf(stdout, NULL, _IOLBF, 0);
     bool good = run(&b);
-    tear_down(&b);
-    return good ? 0 : 1;
+    return tear_down(&b) && good ? 0 : 1;
 }

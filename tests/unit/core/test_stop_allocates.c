@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* From the socket to the datagram and back to whoever pressed, a stop asks for no memory: the program's own malloc
+ * counts what the desk thread asks for. Not built with sanitizers, which bring a malloc of their own. */
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "gateway/core/desk_thread.h"
+#include "stand.h"
+#include "tests/bench/ws_client.h"
+
+/* The C library's own, under their second names. */
+void *__libc_malloc(size_t size);
+void *__libc_calloc(size_t n, size_t size);
+void *__libc_realloc(void *old, size_t size);
+
+static _Atomic pthread_t watched;
+static _Atomic unsigned asked;
+
+static void note(void)
+{
+    pthread_t who = atomic_load(&watched);
+    if (who != 0 && pthread_equal(who, pthread_self()))
+        atomic_fetch_add(&asked, 1);
+}
+
+void *malloc(size_t size)
+{
+    note();
+    return __libc_malloc(size);
+}
+
+void *calloc(size_t n, size_t size)
+{
+    note();
+    return __libc_calloc(n, size);
+}
+
+void *realloc(void *old, size_t size)
+{
+    note();
+    return __libc_realloc(old, size);
+}
+
+static bool told(struct stand *s, struct ws_client *ws, const char *part)
+{
+    struct rig_report report;
+    bool began;
+    for (int i = 0; i < 400; i++) {
+        const char *text = ws_client_next(ws, 5);
+        link_poll(&s->shared.link, stand_now_ns(), false, &report, &began);
+        if (text && strstr(text, part))
+            return true;
+    }
+    return false;
+}
+
+static void greet(struct stand *s, struct ws_client *ws)
+{
+    char pass[PASS_MAX], hello[PASS_MAX + 64];
+    stand_pass(s, PASS_SPOTTER, "sam", (uint64_t)time(NULL) + 60, pass);
+    snprintf(hello, sizeof hello, "{\"type\":\"hello\",\"pass\":\"%s\"}", pass);
+    cr_assert(ws_client_open(ws, s->show.desk.port, "/desk", "steadyhand.desk.1"));
+    cr_assert(ws_client_send(ws, hello));
+    cr_assert(told(s, ws, "\"type\":\"room\""));
+}
+
+Test(stop_allocates, nothing)
+{
+    struct stand *s = stand_new();
+    struct desk_thread *desk = calloc(1, sizeof *desk);
+    static struct ws_client ws;
+    pthread_t thread;
+    cr_assert(desk_thread_open(desk, &s->shared, s->files.secrets.passes, NULL));
+    cr_assert_eq(pthread_create(&thread, NULL, desk_thread_run, desk), 0);
+    greet(s, &ws);
+    atomic_store(&watched, thread);
+    cr_assert(ws_client_send(&ws, "{\"type\":\"beat\",\"n\":1}"));
+    cr_assert(told(s, &ws, "\"type\":\"beat\""));
+    cr_assert_gt(atomic_load(&asked), 0u, "other messages are parsed, and that is seen here");
+    atomic_store(&asked, 0);
+    for (int i = 0; i < 20; i++) {
+        cr_assert(ws_client_send(&ws, "{\"type\":\"stop\"}"));
+        cr_assert(told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
+    }
+    unsigned during = atomic_load(&asked);
+    atomic_store(&watched, 0);
+    cr_assert_eq(during, 0u, "20 stops asked for memory %u times", during);
+    ws_client_close(&ws);
+    serve_stop(desk->serve);
+    pthread_join(thread, NULL);
+    desk_thread_close(desk);
+    free(desk);
+    stand_free(s);
+}
