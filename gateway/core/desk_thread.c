@@ -89,6 +89,8 @@ static void greet(struct desk_thread *d, struct desk_peer *p, const char *text, 
         serve_close(p->socket, SERVE_CLOSE_PASS, pass_complaint(error));
         return;
     }
+    if (!serve_accept(p->socket))
+        return;
     desk_state_join(&d->state, &pass, &p->member);
     p->greeted = p->owe_welcome = p->owe_room = true;
     p->scene_seq = d->scene_seq; /* its first scene is the next one, which counts this desk */
@@ -131,12 +133,15 @@ static void on_message(void *ctx, struct serve_peer *socket, void *user, const c
     }
     p->heard_ns = now_ns();
     if (!p->greeted) {
-        greet(d, p, text, len);
+        if (!serve_is_closing(socket))
+            greet(d, p, text, len);
         return;
     }
     enum desk_parse parsed = desk_message_parse(text, len, &m, &type);
     if (parsed == DESK_PARSED && type == DESK_STOP)
         press_stop(d, p);
+    else if (serve_is_closing(socket))
+        return; /* nothing counts that late, but a stop */
     else if (!pace_arrive(&desk_pace, &p->pace, p->heard_ns, NULL))
         serve_close(socket, SERVE_CLOSE_BUSY, "too many messages");
     else if (parsed == DESK_PARSED)
@@ -268,7 +273,11 @@ bool desk_thread_open(struct desk_thread *d, struct shared *shared, const uint8_
                       .max_per_address = DESK_THREAD_DESKS / 2, /* nobody fills the room alone */
                       .message_bytes = DESK_MESSAGE_MAX,
                       .header_bytes = 4096,
-                      .handshake_s = DESK_THREAD_HELLO_S},
+                      .handshake_s = DESK_THREAD_HANDSHAKE_S},
+        .strangers = DESK_THREAD_STRANGERS,
+        .hear_to_the_end = true,
+        .one_request = true,
+        .accepts_a_turn = DESK_THREAD_ACCEPTS,
         .user_bytes = sizeof(struct desk_peer),
         .handlers = {on_open, on_message, on_closed, on_compose},
         .ctx = d,

@@ -15,9 +15,12 @@
 enum {
     DESK_THREAD_STOP_MS = 10,   /* a stop is repeated this often until the rig confirms it */
     DESK_THREAD_PERIOD_MS = 50, /* scenes */
-    DESK_THREAD_HELLO_S = 5,    /* time for a pass after the socket has opened */
-    DESK_THREAD_SILENT_S = 10,  /* a desk without a message for so long is gone */
+    DESK_THREAD_HELLO_S = 2,    /* time for a pass after the socket has opened */
+    DESK_THREAD_HANDSHAKE_S = 5,
+    DESK_THREAD_SILENT_S = 10, /* a desk without a message for so long is gone */
     DESK_THREAD_DESKS = 64,
+    DESK_THREAD_STRANGERS = 256, /* places for who has shown no pass yet; see gateway/serve/strangers.h */
+    DESK_THREAD_ACCEPTS = 4,     /* a stop waits for that many newcomers at most */
 };
 
 struct desk_peer;

@@ -44,7 +44,7 @@ int door_listen(const struct show_listener *at, bool share_port)
     return fd;
 }
 
-bool door_init(struct door *door, const struct show_admission *limits)
+bool door_init(struct door *door, const struct show_admission *limits, uint32_t strangers)
 {
     *door = (struct door){
         .max_sessions = limits->max_viewers,
@@ -52,6 +52,8 @@ bool door_init(struct door *door, const struct show_admission *limits)
         .address_sessions = limits->max_per_address,
         .address_connections = limits->max_per_address + limits->max_per_address / 2 + SPARE_PER_ADDRESS,
     };
+    if (strangers > 0)
+        door->address_connections = door->max_connections = limits->max_viewers + strangers;
     uint32_t slots = 64;
     while (slots < 2 * door->max_connections) /* never more than half full: a search always ends, and soon */
         slots *= 2;
@@ -136,4 +138,15 @@ void door_end_session(struct door *door, uint32_t address)
         return;
     a->sessions--;
     door->sessions--;
+}
+
+uint32_t door_strangers(const struct door *door)
+{
+    return door->connections - door->sessions;
+}
+
+uint32_t door_strangers_of(const struct door *door, uint32_t address)
+{
+    const struct door_address *a = &door->table[find_slot(door, address)];
+    return a->connections - a->sessions;
 }

@@ -6,7 +6,7 @@
  * before a byte is read, so that a refused connection costs one accept and one close.
  *
  * Two counts: connections (TCP, which page loads need too) and sessions (open WebSockets). The show's limits are about
- * sessions; connections get half as many again, and some, on top.
+ * sessions; connections get half as many again, and some, on top, unless their number is given.
  */
 #ifndef STEADYHAND_SERVE_DOOR_H
 #define STEADYHAND_SERVE_DOOR_H
@@ -33,8 +33,9 @@ struct door {
 /* A non-blocking listening socket bound to exactly that address, or -1 with one line on stderr. */
 int door_listen(const struct show_listener *listen, bool share_port);
 
-/* False if out of memory. */
-bool door_init(struct door *door, const struct show_admission *limits);
+/* strangers: how many connections may be in that are no sessions, whoever's they are; 0: as the limits have it. False
+ * if out of memory. */
+bool door_init(struct door *door, const struct show_admission *limits, uint32_t strangers);
 void door_free(struct door *door);
 
 /* A connection comes in: true if there is room. Every true needs a door_leave. */
@@ -45,5 +46,9 @@ void door_leave(struct door *door, uint32_t address);
  * door_leave. */
 bool door_begin_session(struct door *door, uint32_t address);
 void door_end_session(struct door *door, uint32_t address);
+
+/* Connections that are no sessions, in all and from one address. */
+uint32_t door_strangers(const struct door *door);
+uint32_t door_strangers_of(const struct door *door, uint32_t address);
 
 #endif

@@ -3,6 +3,7 @@
 
 #include "gateway/serve/handshake.h"
 
+#include <arpa/inet.h>
 #include <ctype.h>
 #include <string.h>
 #include <strings.h>
@@ -20,6 +21,8 @@ static const struct {
     [HANDSHAKE_WS_VERSION] = {"426 Upgrade Required", "Sec-WebSocket-Version must be 13."},
     [HANDSHAKE_KEY] = {"400 Bad Request", "Sec-WebSocket-Key must be 16 bytes in base64."},
     [HANDSHAKE_SUBPROTOCOL] = {"400 Bad Request", "Sec-WebSocket-Protocol must name this server's protocol."},
+    [HANDSHAKE_NAME] = {"403 Forbidden", "A host name works here only if the show file lists its origin. Hint: use the "
+                                         "address in numbers, or add to \"origins\"."},
     [HANDSHAKE_ORIGIN] = {"403 Forbidden",
                           "This page's origin is not allowed here. The show file lists those that are."},
 };
@@ -39,6 +42,27 @@ bool handshake_host_valid(const char *host)
 {
     static const char allowed[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._:[]";
     return *host != '\0' && host[strspn(host, allowed)] == '\0';
+}
+
+bool handshake_host_is_address(const char *host)
+{
+    char name[INET6_ADDRSTRLEN];
+    unsigned char parsed[sizeof(struct in6_addr)];
+    bool v6 = *host == '[';
+    host += v6;
+    size_t len = strcspn(host, v6 ? "]" : ":");
+    if (len >= sizeof name)
+        return false;
+    memcpy(name, host, len);
+    name[len] = '\0';
+    host += len;
+    if (v6 && *host++ != ']')
+        return false;
+    if (*host == ':')
+        host += 1 + strspn(host + 1, "0123456789");
+    if (*host != '\0')
+        return false;
+    return inet_pton(v6 ? AF_INET6 : AF_INET, name, parsed) == 1 || (!v6 && strcasecmp(name, "localhost") == 0);
 }
 
 static bool is_base64(char c)
@@ -104,6 +128,8 @@ enum handshake_fault handshake_check(const struct handshake_rules *rules, const 
         return HANDSHAKE_KEY;
     if (!lists(request->subprotocols, rules->subprotocol))
         return HANDSHAKE_SUBPROTOCOL;
+    if (rules->listen->origins == 0 && !handshake_host_is_address(request->host))
+        return HANDSHAKE_NAME;
     if (!origin_allowed(rules->listen, request->origin, request->host))
         return HANDSHAKE_ORIGIN;
     return HANDSHAKE_OK;

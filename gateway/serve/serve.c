@@ -14,16 +14,9 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-#include "gateway/serve/serve_impl.h"
+#include "gateway/serve/strangers.h"
 
-enum {
-    ACCEPTS_A_TURN = 64,
-    SEND_BUFFER = 16384,
-    SEND_UNSENT_MAX = 4096,
-    KEEPALIVE_S = 5,
-    CLOSE_PATIENCE_S = 3,
-    REASON_MAX = 120
-};
+enum { ACCEPTS_A_TURN = 64, SEND_BUFFER = 16384, SEND_UNSENT_MAX = 4096, KEEPALIVE_S = 5 };
 
 /* A peer that says nothing for 20 s is pinged; if it has still said nothing after 30 s it is gone. */
 static const lws_retry_bo_t idle_policy = {.secs_since_valid_ping = 20, .secs_since_valid_hangup = 30};
@@ -44,6 +37,8 @@ static void tune_socket(int fd)
 
 static void admit(struct serve *serve, int fd, uint32_t address)
 {
+    if (serve->cfg.strangers > 0)
+        strangers_make_room(serve);
     if (!door_enter(&serve->door, address)) {
         serve->counts.turned_away++;
         close(fd);
@@ -56,6 +51,8 @@ static void admit(struct serve *serve, int fd, uint32_t address)
         return;
     }
     *peer = (struct serve_peer){.serve = serve, .address = address};
+    if (serve->cfg.strangers > 0)
+        strangers_join(peer);
     tune_socket(fd);
     lws_sock_file_fd_type socket = {.sockfd = fd};
     peer->wsi = lws_adopt_descriptor_vhost(serve->vhost, LWS_ADOPT_SOCKET | LWS_ADOPT_HTTP, socket, NULL, NULL);
@@ -81,7 +78,8 @@ static void on_connection(uv_poll_t *poll, int status, int events)
 {
     (void)events;
     struct serve *serve = poll->data;
-    for (int i = 0; status == 0 && i < ACCEPTS_A_TURN; i++) {
+    unsigned most = serve->cfg.accepts_a_turn ? serve->cfg.accepts_a_turn : ACCEPTS_A_TURN;
+    for (unsigned i = 0; status == 0 && i < most; i++) {
         struct sockaddr_in from;
         socklen_t size = sizeof from;
         int fd = accept4(serve->listen_fd, (struct sockaddr *)&from, &size, SOCK_NONBLOCK | SOCK_CLOEXEC);
@@ -166,7 +164,7 @@ struct serve *serve_open(const struct serve_config *cfg)
     serve->cfg = *cfg;
     serve->listen_fd = serve->reserve_fd = -1;
     name_protocols(serve);
-    if (door_init(&serve->door, &cfg->admission) && start_loop(serve) &&
+    if (door_init(&serve->door, &cfg->admission, cfg->strangers) && start_loop(serve) &&
         (!cfg->web_root || pages_load(&serve->pages, cfg->web_root, cfg->index)) && start_library(serve) &&
         start_listening(serve))
         return serve;
@@ -292,8 +290,18 @@ void serve_close(struct serve_peer *peer, int code, const char *reason)
         return;
     peer->close_code = (uint16_t)code;
     peer->close_reason = strdup(reason);
-    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, SERVE_CLOSE_PATIENCE_S); /* a peer that never reads */
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_SEND, session_patience(peer)); /* a peer that never reads */
     lws_callback_on_writable(peer->wsi);
+}
+
+bool serve_is_closing(const struct serve_peer *peer)
+{
+    return peer->close_code != 0;
+}
+
+bool serve_accept(struct serve_peer *peer)
+{
+    return !peer->close_code && (peer->session || session_take_place(peer));
 }
 
 void serve_want_write(struct serve_peer *peer)
@@ -305,7 +313,8 @@ void serve_want_write(struct serve_peer *peer)
 void serve_want_write_all(struct serve *serve)
 {
     for (struct serve_peer *peer = serve->open; peer; peer = peer->next)
-        serve_want_write(peer);
+        if (peer->session)
+            serve_want_write(peer);
 }
 
 uint32_t serve_peer_address(const struct serve_peer *peer)

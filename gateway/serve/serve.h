@@ -56,7 +56,12 @@ struct serve_config {
     const char *web_root; /* folder whose files are read into memory at start and served (GET, HEAD); NULL: none */
     const char *index;    /* file served for "/" */
     struct show_admission admission;
-    size_t user_bytes; /* state per peer, zeroed */
+    /* Places for strangers, see serve_accept(); 0: whoever opens a WebSocket is accepted by that. */
+    uint32_t strangers;
+    bool hear_to_the_end;    /* whole messages of a peer that is being closed are still handed over, until it is gone */
+    bool one_request;        /* a connection is good for one page or one WebSocket: no HTTP keep-alive */
+    unsigned accepts_a_turn; /* connections taken before everybody else has a turn; 0: 64 */
+    size_t user_bytes;       /* state per peer, zeroed */
     struct serve_handlers handlers;
     void *ctx;
 };
@@ -80,7 +85,18 @@ bool serve_every(struct serve *serve, unsigned period_ms, void (*tick)(void *ctx
 bool serve_watch(struct serve *serve, int fd, void (*readable)(void *ctx), void *ctx);
 void serve_unwatch(struct serve *serve, int fd);
 
-/* Asks for a compose() call for this peer / for every open peer. */
+/* With places for strangers, the application says who may stay: until it accepts a peer, that peer is a stranger, as is
+ * every connection that is no WebSocket yet. Strangers and accepted peers have places of their own: `strangers` and
+ * admission.max_viewers. A stranger may be cut off at any moment to make room for the next (closed() is called); who
+ * that is, see strangers.h. Limiting how long one may stay is the application's part. Returns false if the peer is
+ * being closed already, or if all places are taken: then it is closed with SERVE_CLOSE_BUSY. */
+bool serve_accept(struct serve_peer *peer);
+
+/* serve_close() was called, or the server closes it for what it did. With hear_to_the_end its messages still come: an
+ * application acts on those alone that must count however late. */
+bool serve_is_closing(const struct serve_peer *peer);
+
+/* Asks for a compose() call for this peer / for every accepted peer. */
 void serve_want_write(struct serve_peer *peer);
 void serve_want_write_all(struct serve *serve);
 

@@ -20,6 +20,7 @@ enum {
     SERVE_RX_CHUNK = 256,       /* the library's receive buffer a connection */
     SERVE_SLOTS = 4,            /* timers, watches */
     SERVE_CLOSE_PATIENCE_S = 3, /* for a peer to take and answer a Close frame */
+    SERVE_STRANGER_PATIENCE_S = 1,
 };
 
 struct serve_timer {
@@ -41,18 +42,22 @@ struct serve_peer {
     struct lws *wsi;
     uint32_t address;
     bool vetted;         /* its opening handshake passed every check */
-    bool session;        /* counted at the door as a session */
+    bool session;        /* accepted, and counted at the door as a session */
     bool open;           /* the handlers know it */
+    bool outside;        /* no longer counted at the door */
+    bool stranger;       /* in the list of strangers */
     bool in_message;     /* between the first and the last piece of a message */
+    bool deaf;           /* it broke the rules: nothing more of it is heard */
     uint16_t close_code; /* not 0: it is being closed */
     bool close_sent;
     char *close_reason;
-    size_t ignored; /* bytes it has said since */
-    char *part;     /* pieces of a message so far, limits.message_bytes long; NULL until a message comes in pieces */
+    size_t late; /* bytes it has said since */
+    char *part;  /* pieces of a message so far, limits.message_bytes long; NULL until a message comes in pieces */
     size_t part_len;
     const struct page *page; /* being sent */
     size_t page_sent;
-    struct serve_peer *next, **link; /* list of open ones */
+    struct serve_peer *next, **link;    /* list of open ones */
+    struct serve_peer *older, *younger; /* list of strangers */
     _Alignas(max_align_t) unsigned char user[];
 };
 
@@ -72,6 +77,7 @@ struct serve {
     struct door door;
     struct pages pages;
     struct serve_peer *open;
+    struct serve_peer *oldest, *youngest; /* stranger */
     struct serve_counts counts;
 };
 
@@ -79,7 +85,16 @@ struct serve {
 int session_callback(struct lws *wsi, enum lws_callback_reasons reason, void *user, void *in, size_t len);
 int web_callback(struct lws *wsi, enum lws_callback_reasons reason, void *user, void *in, size_t len);
 
+/* Makes a session of an open peer; false, and it is told, if there is no place. */
+bool session_take_place(struct serve_peer *peer);
+
+/* Out of the door's counts and the list of strangers. */
+void session_leave(struct serve_peer *peer);
+
 /* The peer's connection is gone. */
 void session_forget(struct serve_peer *peer);
+
+/* Seconds a peer is given to take and to answer a Close frame. */
+int session_patience(const struct serve_peer *peer);
 
 #endif

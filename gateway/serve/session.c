@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "gateway/serve/serve_impl.h"
+#include "gateway/serve/strangers.h"
 
-enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003, REASON_MAX = 120, IGNORED_MAX = 65536 };
+enum { WS_PROTOCOL_ERROR = 1002, WS_NOT_TEXT = 1003, REASON_MAX = 120, LATE_MAX = 65536 };
 
 static void unlink_open(struct serve_peer *peer)
 {
@@ -42,19 +42,33 @@ static int send_close(struct serve_peer *peer)
     if (len > 0)
         memcpy(frame + 4, peer->close_reason, len);
     peer->close_sent = true;
-    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_ACK, SERVE_CLOSE_PATIENCE_S);
+    lws_set_timeout(peer->wsi, PENDING_TIMEOUT_CLOSE_ACK, session_patience(peer));
     return lws_write(peer->wsi, frame, 4 + len, LWS_WRITE_HTTP) < 0 ? -1 : 0; /* HTTP: as it stands */
 }
 
-static int begin(struct serve_peer *peer)
+int session_patience(const struct serve_peer *peer)
+{
+    return peer->stranger ? SERVE_STRANGER_PATIENCE_S : SERVE_CLOSE_PATIENCE_S;
+}
+
+bool session_take_place(struct serve_peer *peer)
 {
     struct serve *serve = peer->serve;
     if (!door_begin_session(&serve->door, peer->address)) {
         serve->counts.turned_away++;
         serve_close(peer, SERVE_CLOSE_BUSY, "full: try again later");
-        return 0;
+        return false;
     }
     peer->session = true;
+    strangers_leave(peer);
+    return true;
+}
+
+static int begin(struct serve_peer *peer)
+{
+    struct serve *serve = peer->serve;
+    if (serve->cfg.strangers == 0 && !session_take_place(peer))
+        return 0;
     peer->open = true;
     link_open(peer);
     serve->counts.opened++;
@@ -76,10 +90,18 @@ static void end(struct serve_peer *peer)
     peer->session = false;
 }
 
+void session_leave(struct serve_peer *peer)
+{
+    strangers_leave(peer);
+    if (!peer->outside)
+        door_leave(&peer->serve->door, peer->address);
+    peer->outside = true;
+}
+
 void session_forget(struct serve_peer *peer)
 {
     end(peer);
-    door_leave(&peer->serve->door, peer->address);
+    session_leave(peer);
     free(peer->part);
     free(peer->close_reason);
     free(peer);
@@ -101,15 +123,21 @@ static void deliver(struct serve_peer *peer, const char *text, size_t len)
     peer->serve->cfg.handlers.message(peer->serve->cfg.ctx, peer, peer->user, text, len);
 }
 
-/* On its way out: nothing it says counts, and it is not listened to for ever. */
-static int ignore(struct serve_peer *peer, size_t len)
+/* On its way out it is not read from for ever, whether or not it is heard. */
+static bool said_enough(struct serve_peer *peer, size_t len)
 {
-    peer->ignored += len;
-    return peer->ignored > IGNORED_MAX ? -1 : 0;
+    peer->late += peer->close_code ? len : 0;
+    return peer->late > LATE_MAX;
+}
+
+static bool is_heard(const struct serve_peer *peer)
+{
+    return !peer->deaf && (!peer->close_code || (peer->open && peer->serve->cfg.hear_to_the_end));
 }
 
 static int refuse(struct serve_peer *peer, int code, const char *reason)
 {
+    peer->deaf = true;
     peer->serve->counts.too_big += code == SERVE_CLOSE_TOO_BIG;
     serve_close(peer, code, reason);
     return 0;
@@ -123,8 +151,10 @@ static int receive(struct serve_peer *peer, const void *in, size_t len)
     size_t coming = lws_remaining_packet_payload(wsi);
     size_t room = peer->serve->cfg.admission.message_bytes - peer->part_len;
     bool first = lws_is_first_fragment(wsi) != 0, last = coming == 0 && lws_is_final_fragment(wsi);
-    if (peer->close_code)
-        return ignore(peer, len);
+    if (said_enough(peer, len))
+        return -1;
+    if (!is_heard(peer))
+        return 0;
     if (lws_frame_is_binary(wsi))
         return refuse(peer, WS_NOT_TEXT, "text messages only");
     if (first == peer->in_message)

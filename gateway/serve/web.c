@@ -78,7 +78,14 @@ static int vet_upgrade(struct serve_peer *peer, struct lws *wsi)
     return 0;
 }
 
-/* Sends the rest of a page piece by piece; the socket says when it can take more. */
+/* 0 if the connection goes on to another request. */
+static int finish(struct serve_peer *peer, struct lws *wsi)
+{
+    return peer->serve->cfg.one_request || lws_http_transaction_completed(wsi) ? -1 : 0;
+}
+
+/* Sends the rest of a page piece by piece; the socket says when it can take more. Asked once more after the last piece,
+ * it knows that the library has kept none of it back. */
 static int send_page(struct serve_peer *peer, struct lws *wsi)
 {
     unsigned char buf[LWS_PRE + BODY_CHUNK];
@@ -86,29 +93,32 @@ static int send_page(struct serve_peer *peer, struct lws *wsi)
         return 0;
     lws_set_timeout(wsi, PENDING_TIMEOUT_HTTP_CONTENT, PAGE_PATIENCE_S);
     size_t left = peer->page->len - peer->page_sent, n = left < BODY_CHUNK ? left : BODY_CHUNK;
+    if (left == 0) {
+        peer->page = NULL;
+        return finish(peer, wsi);
+    }
     memcpy(buf + LWS_PRE, peer->page->data + peer->page_sent, n);
-    if (n > 0 && lws_write(wsi, buf + LWS_PRE, n, n == left ? LWS_WRITE_HTTP_FINAL : LWS_WRITE_HTTP) < 0)
+    if (lws_write(wsi, buf + LWS_PRE, n, n == left ? LWS_WRITE_HTTP_FINAL : LWS_WRITE_HTTP) < 0)
         return -1;
     peer->page_sent += n;
-    if (n < left) {
-        lws_callback_on_writable(wsi);
-        return 0;
-    }
-    peer->page = NULL;
-    return lws_http_transaction_completed(wsi) ? -1 : 0;
+    lws_callback_on_writable(wsi);
+    return 0;
 }
 
 static int start_page(struct serve_peer *peer, struct lws *wsi, const struct page *page, bool head_only)
 {
     char head[PAGES_HEAD_MAX], known[FIELD];
     bool same = strcmp(field(wsi, WSI_TOKEN_HTTP_IF_NONE_MATCH, known), page->etag) == 0;
-    struct pages_answer answer = {
-        .status = same ? "304 Not Modified" : "200 OK", .type = page->type, .etag = page->etag, .length = page->len};
+    struct pages_answer answer = {.status = same ? "304 Not Modified" : "200 OK",
+                                  .type = page->type,
+                                  .etag = page->etag,
+                                  .length = page->len,
+                                  .close = peer->serve->cfg.one_request};
     size_t len = pages_head(&answer, head);
     if (len == 0 || send_raw(wsi, head, len, LWS_WRITE_HTTP_HEADERS) != 0)
         return -1;
     if (same || head_only || page->len == 0)
-        return lws_http_transaction_completed(wsi) ? -1 : 0;
+        return finish(peer, wsi);
     peer->page = page;
     peer->page_sent = 0;
     lws_set_timeout(wsi, PENDING_TIMEOUT_HTTP_CONTENT, PAGE_PATIENCE_S);

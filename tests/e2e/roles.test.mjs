@@ -85,7 +85,7 @@ test('passes: forged, changed, for viewers, of another show, or none in time', a
   await silent.opened;
   const since = performance.now();
   await silent.next('closed', (m) => m.type === 'closed', 8000);
-  assert.ok(performance.now() - since > 4000, 'a stranger who says nothing has 5 s');
+  assert.ok(performance.now() - since > 1500, 'a stranger who says nothing has 2 s');
 });
 
 test('one holder at a time; the operator overrides the audience and gives back', async (t) => {

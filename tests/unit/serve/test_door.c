@@ -18,7 +18,7 @@ static const struct show_admission limits = {.max_viewers = VIEWERS, .max_per_ad
 Test(door, sessions_are_capped_in_all)
 {
     struct door door;
-    cr_assert(door_init(&door, &limits));
+    cr_assert(door_init(&door, &limits, 0));
     for (uint32_t a = 0; a < VIEWERS; a++) {
         cr_assert(door_enter(&door, a));
         cr_assert(door_begin_session(&door, a));
@@ -33,7 +33,7 @@ Test(door, sessions_are_capped_in_all)
 Test(door, one_address_has_its_cap)
 {
     struct door door;
-    cr_assert(door_init(&door, &limits));
+    cr_assert(door_init(&door, &limits, 0));
     for (int i = 0; i < PER_ADDRESS; i++) {
         cr_assert(door_enter(&door, 7));
         cr_assert(door_begin_session(&door, 7));
@@ -49,10 +49,33 @@ Test(door, one_address_has_its_cap)
     door_free(&door);
 }
 
+/* Where strangers have places of their own, they are counted apart, and one address may have them all. */
+Test(door, strangers_are_connections_that_are_no_sessions)
+{
+    struct door door;
+    cr_assert(door_init(&door, &limits, 20));
+    for (int i = 0; i < PER_ADDRESS; i++) {
+        cr_assert(door_enter(&door, 7));
+        cr_assert(door_begin_session(&door, 7));
+    }
+    cr_expect_eq(door_strangers(&door), 0);
+    for (int i = 0; i < 20; i++)
+        cr_assert(door_enter(&door, 7));
+    cr_assert(door_enter(&door, 8));
+    cr_expect_eq(door_strangers(&door), 21);
+    cr_expect_eq(door_strangers_of(&door, 7), 20);
+    cr_expect_eq(door_strangers_of(&door, 8), 1);
+    cr_expect_eq(door_strangers_of(&door, 9), 0);
+    for (uint32_t a = 100; door_enter(&door, a); a++)
+        cr_assert_lt(a, 1000, "all connections are capped");
+    cr_expect_eq(door.connections, VIEWERS + 20);
+    door_free(&door);
+}
+
 Test(door, nobody_begins_without_having_entered)
 {
     struct door door;
-    cr_assert(door_init(&door, &limits));
+    cr_assert(door_init(&door, &limits, 0));
     cr_expect_not(door_begin_session(&door, 1));
     door_leave(&door, 1);
     door_end_session(&door, 1);
@@ -70,7 +93,7 @@ Test(door, random_traffic_counts_exactly)
     struct random r = {11};
     struct door door;
     uint32_t connections = 0, sessions = 0, refused = 0;
-    cr_assert(door_init(&door, &limits));
+    cr_assert(door_init(&door, &limits, 0));
     for (int i = 0; i < ADDRESSES; i++)
         plain[i].address = i < ADDRESSES / 2 ? (uint32_t)i : (uint32_t)random_u64(&r);
     for (int step = 0; step < 300000; step++) {

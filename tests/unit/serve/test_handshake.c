@@ -4,6 +4,7 @@
 #include "gateway/serve/handshake.h"
 
 #include <criterion/criterion.h>
+#include <stdio.h>
 #include <string.h>
 
 static const struct show_listener own = {.host = "127.0.0.1", .port = 8080};
@@ -14,8 +15,8 @@ static const struct show_listener listed = {.origins = 2,
 static const struct handshake_request good = {.get = true,
                                               .http = "HTTP/1.1",
                                               .path = "/audience",
-                                              .host = "stage.example:8080",
-                                              .origin = "http://stage.example:8080",
+                                              .host = "192.0.2.10:8080",
+                                              .origin = "http://192.0.2.10:8080",
                                               .key = "dGhlIHNhbXBsZSBub25jZQ==",
                                               .version = "13",
                                               .subprotocols = "other.1, steadyhand.audience.1"};
@@ -120,27 +121,72 @@ Test(handshake, own_origin)
 {
     static const char *const bad[] = {"",
                                       "null",
-                                      "http://stage.example",
-                                      "http://stage.example:8081",
-                                      "http://stage.example:8080.evil.example",
+                                      "http://192.0.2.10",
+                                      "http://192.0.2.10:8081",
+                                      "http://192.0.2.10:8080.evil.example",
                                       "http://evil.example:8080",
-                                      "http://stage.example:8080/",
-                                      "file://stage.example:8080",
-                                      "stage.example:8080",
-                                      "http://http://stage.example:8080"};
+                                      "http://192.0.2.10:8080/",
+                                      "file://192.0.2.10:8080",
+                                      "192.0.2.10:8080",
+                                      "http://http://192.0.2.10:8080"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         struct handshake_request r = good;
         r.origin = bad[i];
         expect(r, HANDSHAKE_ORIGIN);
     }
     struct handshake_request r = good;
-    r.origin = "https://STAGE.example:8080"; /* a proxy ends TLS; host names know no case */
+    r.origin = "https://192.0.2.10:8080"; /* a proxy ends TLS */
     expect(r, HANDSHAKE_OK);
+}
+
+/* A name can be made to stand for this machine by whoever owns it: then its page would pass for our own. */
+Test(handshake, without_a_list_a_name_is_no_host_of_ours)
+{
+    static const char *const names[] = {"stage.example:8080",
+                                        "stage.local",
+                                        "localhost.example",
+                                        "127.0.0.1.example",
+                                        "127.1",
+                                        "2130706433",
+                                        "0x7f.0.0.1",
+                                        "127.0.0.1:80:80",
+                                        "127.0.0.1:http",
+                                        "[::1",
+                                        "::1",
+                                        "[stage.example]:8080",
+                                        "[127.0.0.1]",
+                                        "localhost..",
+                                        "1.2.3.4.5",
+                                        "[::1]x",
+                                        "999.0.0.1",
+                                        "127.0.0.1.",
+                                        "localhost:80.example"};
+    static const char *const addresses[] = {"127.0.0.1",          "192.0.2.10:8080", "[::1]",
+                                            "[2001:db8::7]:8081", "localhost",       "LocalHost:80"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char origin[80];
+        struct handshake_request r = good;
+        snprintf(origin, sizeof origin, "http://%s", names[i]);
+        r.host = names[i];
+        r.origin = origin;
+        expect(r, HANDSHAKE_NAME);
+        cr_expect_not(handshake_host_is_address(names[i]), "%s", names[i]);
+    }
+    for (size_t i = 0; i < sizeof addresses / sizeof *addresses; i++) {
+        char origin[80];
+        struct handshake_request r = good;
+        snprintf(origin, sizeof origin, "http://%s", addresses[i]);
+        r.host = addresses[i];
+        r.origin = origin;
+        expect(r, HANDSHAKE_OK);
+    }
 }
 
 Test(handshake, listed_origins)
 {
     struct handshake_request r = good;
+    r.host = "stage.example:8080";
+    r.origin = "http://stage.example:8080";
     cr_expect_eq(check(&listed, &r), HANDSHAKE_OK);
     r.host = "behind.proxy";
     r.origin = "https://show.example";
