@@ -151,7 +151,7 @@ static struct vec3 along(const struct step *s, struct vec3 wish, double margin_m
     double short_of = s->nearest.distance_m - margin_m;
     double gap = short_of < 0 ? short_of : free_m * into / speed;
     double push = lesser(into, gap / (s->reaction_s + speed / (2 * s->accel_mps2)));
-    return into > 0 ? vec_along(level, out, -push) : wish;
+    return into > 0 ? capped(vec_along(level, out, -push), speed) : wish;
 }
 
 /*
@@ -178,9 +178,9 @@ static struct vec3 approached(struct vec3 from, struct vec3 to, double most)
     return vec_norm(change) > most ? vec_add(from, capped(change, most)) : to;
 }
 
-static struct vec3 braked(const struct guard_config *cfg, struct vec3 v)
+static struct vec3 braked(const struct guard_config *cfg, struct vec3 v, double elapsed_s)
 {
-    return approached(v, (struct vec3){0, 0, 0}, cfg->brake_mps2 * cfg->dt_s);
+    return approached(v, (struct vec3){0, 0, 0}, cfg->brake_mps2 * elapsed_s);
 }
 
 static void name_block(struct guard_output *out, const struct volume_clearance *block)
@@ -214,11 +214,11 @@ static struct guard_output started(const struct step *s)
     };
 }
 
-void guard_step(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+void guard_step(const struct guard_config *cfg, struct guard *guard, double elapsed_s, const struct guard_input *in,
                 struct guard_output *out)
 {
     if (!input_valid(in)) {
-        guard_brake(cfg, guard, NULL, out);
+        guard_brake(cfg, guard, elapsed_s, NULL, out);
         return;
     }
     struct step s = begin(cfg, in);
@@ -228,7 +228,7 @@ void guard_step(const struct guard_config *cfg, struct guard *guard, const struc
 
     struct vec3 wish = capped(in->wanted, cfg->speed_mps);
     struct way way = steered(&s, wish, TURNS, &block);
-    struct vec3 next = approached(guard->velocity, way.velocity, s.accel_mps2 * cfg->dt_s);
+    struct vec3 next = approached(guard->velocity, way.velocity, s.accel_mps2 * lesser(elapsed_s, cfg->dt_s));
     if (way.blocked)
         name_block(out, &block);
     if (!provable(&s, next, &block)) {
@@ -241,15 +241,15 @@ void guard_step(const struct guard_config *cfg, struct guard *guard, const struc
     if (guard->settling)
         out->reasons |= reason_bit(REASON_SWING);
 
-    guard->velocity = out->fallback || guard->settling ? braked(cfg, guard->velocity) : next;
+    guard->velocity = out->fallback || guard->settling ? braked(cfg, guard->velocity, elapsed_s) : next;
     out->velocity = guard->velocity;
     out->braking_m = path_length(&s, vec_norm(out->velocity), cfg->brake_mps2);
 }
 
-void guard_brake(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+void guard_brake(const struct guard_config *cfg, struct guard *guard, double elapsed_s, const struct guard_input *in,
                  struct guard_output *out)
 {
-    guard->velocity = braked(cfg, guard->velocity);
+    guard->velocity = braked(cfg, guard->velocity, elapsed_s);
     double speed = vec_norm(guard->velocity);
     *out = (struct guard_output){.velocity = guard->velocity, .fallback = speed > 0, .keepout = -1};
     if (in && input_valid(in)) {

@@ -25,8 +25,9 @@
  * the swing reported, or that of the lane's own acceleration if that is more (so the margin does not grow under way);
  * what braking adds; and what it can have gained since it was measured, omega * (latency + age) of atan(brake/g).
  *
- * The proof rests on the rig: it takes up a velocity within latency_s at brake_mps2 or faster, brakes at brake_mps2
- * when intents lapse, and reports where it is to within the uncertainty it states.
+ * The proof rests on the rig: it takes up a velocity within latency_s at brake_mps2 or faster; when intents lapse it
+ * brakes at brake_mps2 and does not move again before it has heard an intent without motion; and it reports where it is
+ * to within the uncertainty it states.
  *
  * Inside the margin already (sensor noise, a hand on the rig, a moved zone): only motion that recedes is allowed, one
  * that gains clearance all along (travel_away); the reason says so. There the fixed part of the margin is what is left
@@ -46,7 +47,7 @@ struct guard_config {
     double brake_mps2;    /* > 0: braking the rig is sure to reach */
     double speed_mps;     /* > 0: never exceeded by any lane */
     double swing_max_rad; /* > 0: more swing than this and motion is braked until it settles below half of it */
-    double dt_s;          /* > 0: tick */
+    double dt_s;          /* > 0: tick, as planned */
 };
 
 struct guard_input {
@@ -74,12 +75,15 @@ struct guard_output {
 };
 
 void guard_init(struct guard *guard);
-void guard_step(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+
+/* elapsed_s >= 0 is the time since the last step, as it was: a core whose ticks come late brakes as hard as ever, and
+ * never speeds up faster than its ticks are planned. */
+void guard_step(const struct guard_config *cfg, struct guard *guard, double elapsed_s, const struct guard_input *in,
                 struct guard_output *out);
 
 /* Brakes along the last vetted velocity without asking for anything: for stops and for bad telemetry. `in` is only
  * looked at to fill margin and nearest, and may be NULL if the position is not known: they are 0 then. */
-void guard_brake(const struct guard_config *cfg, struct guard *guard, const struct guard_input *in,
+void guard_brake(const struct guard_config *cfg, struct guard *guard, double elapsed_s, const struct guard_input *in,
                  struct guard_output *out);
 
 /* The margin [m] that guard_step would keep; for a rig at rest: age and swing 0. */

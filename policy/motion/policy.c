@@ -63,27 +63,33 @@ static bool believable(const struct policy_config *cfg, const struct policy *pol
            in_room(&cfg->guard.volume, rig->position) && !(policy->last.ever && jumped(cfg, &policy->last, rig));
 }
 
-/* Has telemetry come that was not there before? After the rig was lost it may begin anew with any number. */
+/* Has telemetry come that was not judged before? After the rig was lost it may begin anew with any number. */
 static bool advanced(const struct policy_config *cfg, const struct policy *policy, const struct policy_input *in)
 {
     const struct rig_report *rig = &in->rig;
     if (!rig->ever || !within(in->now_ns, rig->received_ns, cfg->telemetry_timeout_ns))
         return false;
-    return policy->last.ever ? rig->seq > policy->last.seq : rig->seq != policy->last.seq;
+    return policy->last.ever ? rig->seq > policy->seen_seq : rig->seq != policy->seen_seq;
 }
 
 static reason_set judge_rig(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in)
 {
-    reason_set forbids = in->rig.fault ? reason_bit(REASON_RIG_FAULT) : 0;
+    reason_set forbids = 0;
     if (advanced(cfg, policy, in)) {
-        if (believable(cfg, policy, &in->rig))
+        policy->seen_seq = in->rig.seq;
+        policy->seen_bad = !believable(cfg, policy, &in->rig);
+        if (!policy->seen_bad)
             policy->last = in->rig;
-        else
-            forbids |= reason_bit(REASON_POSITION_BAD);
     }
     if (!within(in->now_ns, policy->last.received_ns, cfg->telemetry_timeout_ns))
         policy->last.ever = false;
-    return policy->last.ever ? forbids : forbids | reason_bit(REASON_RIG_LOST);
+    if (!policy->last.ever)
+        forbids |= reason_bit(REASON_RIG_LOST);
+    if (policy->seen_bad)
+        forbids |= reason_bit(REASON_POSITION_BAD);
+    if (in->rig.fault)
+        forbids |= reason_bit(REASON_RIG_FAULT);
+    return forbids;
 }
 
 static reason_set judge(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in)
@@ -104,6 +110,7 @@ static void step_guard(const struct policy_config *cfg, struct policy *policy, u
                        const struct lanes_output *lanes, bool may_move, struct guard_output *out)
 {
     const struct rig_report *last = &policy->last;
+    double elapsed_s = policy->stepped_ns == 0 ? 0 : seconds_since(now_ns, policy->stepped_ns);
     struct guard_input in = {
         .position = last->position,
         .age_s = seconds_since(now_ns, last->received_ns),
@@ -113,9 +120,10 @@ static void step_guard(const struct policy_config *cfg, struct policy *policy, u
         .accel_mps2 = lanes->accel_mps2,
     };
     if (may_move)
-        guard_step(&cfg->guard, &policy->guard, &in, out);
+        guard_step(&cfg->guard, &policy->guard, elapsed_s, &in, out);
     else
-        guard_brake(&cfg->guard, &policy->guard, last->ever ? &in : NULL, out);
+        guard_brake(&cfg->guard, &policy->guard, elapsed_s, last->ever ? &in : NULL, out);
+    policy->stepped_ns = now_ns;
 }
 
 static void fill_intent(const struct policy_config *cfg, const struct policy *policy, bool may_move,

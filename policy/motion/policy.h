@@ -59,7 +59,10 @@ struct policy {
     struct stop stop;
     struct lanes lanes;
     struct guard guard;
-    struct rig_report last; /* last telemetry that was believed; .ever is false again while the rig is lost */
+    struct rig_report last; /* the last that was believed; .ever is false again while the rig is lost */
+    uint64_t seen_seq;      /* of the last that was judged */
+    bool seen_bad;          /* and it was not believed: no motion until a better one comes */
+    uint64_t stepped_ns;    /* when the last step was, 0 = never */
 };
 
 /* One vetted, expiring command. */

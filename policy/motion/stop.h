@@ -38,7 +38,7 @@ struct stop {
 };
 
 struct stop_input {
-    uint64_t asked;        /* stops requested by people so far (monotonic; the desk thread counts them) */
+    uint64_t asked;        /* grows with every stop people ask for, and only then; see gateway/core/stop_line.h */
     enum reason asked_why; /* of the first of them that is newer than the last step */
     enum reason inhibit;   /* a condition that forbids motion now, or REASON_NONE */
     enum stop_event event; /* at most one a tick; reset and go come only from an operator */
@@ -48,10 +48,16 @@ struct stop_input {
 void stop_init(struct stop *stop);
 
 /*
- * One tick. Any newly asked stop, or an inhibit while running, latches, whatever the state and whatever the event.
- * A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything else is ignored.
- * Each latching raises count by at least one, and to at least 1 + asked. Values out of range count as the safe ones: an
- * unknown reason is REASON_STOP_OPERATOR (asked) or REASON_RIG_FAULT (inhibit), an unknown event is none.
+ * One tick. Any newly asked stop (asked > stop->asked), or an inhibit while running, latches, whatever the state and
+ * whatever the event. A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything
+ * else is ignored.
+ *
+ * Each latch raises count by at least one, and to at least 1 + asked: the rig may have heard that count from a stop
+ * datagram already, and would never obey a smaller permit. `asked` is compared with the last one, not with count: an
+ * inhibit in the same moment may have raised count as far, and the stop must still cancel the event of this tick.
+ *
+ * Values out of range count as the safe ones: an unknown reason is REASON_STOP_OPERATOR (asked) or REASON_RIG_FAULT
+ * (inhibit), an unknown event is none.
  */
 void stop_step(struct stop *stop, const struct stop_input *in);
 
