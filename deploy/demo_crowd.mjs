@@ -78,6 +78,7 @@ async function runTheShow(desk, show, seconds, signal, seen) {
     await interruptible(Math.min(Math.max(1000, seconds * 60), left(1) - 500), signal);
     await stopOnce(desk, show, seen);
   }
+  await interruptible(left(1), signal);
 }
 
 async function interruptible(ms, signal) {

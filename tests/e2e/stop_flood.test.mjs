@@ -38,7 +38,7 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   const page = await pageFor(t, `${show.desk}/stop#pass=${show.spotter_pass}`, phone);
   const stop = page.getByRole('button', { name: /stop/i }).first();
   await stop.waitFor();
-  await page.getByText(/connected/i).first().waitFor();
+  await page.getByText('Connected: the stop answers').waitFor();
   const viewers = await crowdFor(t, show, FLOODERS);
   await desk.start();
   later(t, flood(viewers));
@@ -58,6 +58,7 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   const scene = await desk.sceneWhere('stopped, confirmed by the rig', (s) => s.state === 'stopped' && s.desk.stop.confirmed);
   assert.equal(scene.reason.code, 'stop-spotter');
   assert.ok((await show.judge.now()).stops > stopsBefore);
+  await page.getByText('Camera has stopped (confirmed by the rig).').waitFor();
   await shot(page, 'stop-stopped');
 
   await desk.take();
