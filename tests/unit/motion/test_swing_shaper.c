@@ -17,7 +17,7 @@ static struct swing_shaper designed(enum swing_shaper_kind kind, struct swing_mo
 
 static void check_numbers(const json_t *expect, const double *got, int n, double tolerance, double scale)
 {
-    cr_assert_eq(json_array_size(expect), n);
+    cr_assert_eq((int)json_array_size(expect), n);
     for (int i = 0; i < n; i++) {
         double want = json_number_value(json_array_get(expect, (size_t)i));
         cr_assert_float_eq(got[i], want, tolerance * (scale > 0 ? scale : want) + 1e-15, "%d: %.15g, not %.15g", i,
