@@ -16,7 +16,7 @@
 
 #include "ws_client.h"
 
-enum { VIEWERS_MAX = 1000, MESSAGES_A_SEND = 8 };
+enum { VIEWERS_MAX = 1000, MESSAGES_A_SEND = 64 };
 
 static struct ws_client opener; /* one at a time: its buffer is large */
 
@@ -74,7 +74,7 @@ _Noreturn void flood_run(uint16_t port, int viewers, int seconds, int told)
 {
     static struct pollfd p[VIEWERS_MAX];
     static struct viewer v[VIEWERS_MAX];
-    uint8_t burst[MESSAGES_A_SEND * WS_CLIENT_FRAME];
+    static uint8_t burst[MESSAGES_A_SEND * WS_CLIENT_FRAME];
     size_t len = make_burst(burst);
     struct rlimit files = {VIEWERS_MAX + 100, VIEWERS_MAX + 100};
     setrlimit(RLIMIT_NOFILE, &files);
