@@ -62,7 +62,7 @@ void stop_step(struct stop *stop, const struct stop_input *in)
     /* The one place where a stop is looked for: before the table, whatever the state and the event. */
     if (pressed)
         latch(stop, known(in->asked_why, REASON_STOP_OPERATOR));
-    else if (inhibited && stop->state != STOP_LATCHED && stop->state != STOP_READY)
+    else if (inhibited && stop->state != STOP_LATCHED)
         latch(stop, known(in->inhibit, REASON_RIG_FAULT));
     else if (!inhibited && (unsigned)in->event < STOP_EVENT_COUNT)
         enter(stop, next_state[stop->state][in->event]);

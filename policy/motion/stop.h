@@ -48,9 +48,9 @@ struct stop_input {
 void stop_init(struct stop *stop);
 
 /*
- * One tick. Any newly asked stop (asked > stop->asked), or an inhibit while running, latches, whatever the state and
- * whatever the event. A reset is honoured only without an inhibit; go only in STOP_READY, without an inhibit. Anything
- * else is ignored.
+ * One tick. Any newly asked stop (asked > stop->asked), or an inhibit, latches, whatever the state and whatever the
+ * event; in STOP_READY too, as what was reset is no longer what go would start. A reset is honoured only without an
+ * inhibit; go only in STOP_READY, without an inhibit. Anything else is ignored.
  *
  * Each latch raises count by at least one, and to at least 1 + asked: the rig may have heard that count from a stop
  * datagram already, and would never obey a smaller permit. `asked` is compared with the last one, not with count: an

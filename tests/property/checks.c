@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/property/checks.h"
+
+#include <string.h>
+
+#define ROUNDING 1e-9
+
+const char *const check_names[CHECK_COUNT] = {
+    [CHECK_UNTOUCHED] = "nothing of the rig ever touches anything",
+    [CHECK_STOPPABLE] = "from every tick, silence ends without touching",
+    [CHECK_BOUNDED] = "speed and acceleration are bounded, every number is finite",
+    [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
+    [CHECK_AUTHORITY] = "the audience changes nothing while the operator holds",
+    [CHECK_EXPLAINED] = "a velocity that was not asked for has a reason",
+    [CHECK_REPLAYED] = "the same inputs give the same outputs, bit for bit",
+    [CHECK_BUSY] = "the camera moved, met obstacles and was stopped often enough for all this to mean something",
+};
+
+static bool finite_output(const struct policy_output *out)
+{
+    bool finite = vec_finite(out->intent.velocity) && vec_finite(out->wanted) && vec_finite(out->goal) &&
+                  vec_finite(out->guard.velocity) && isfinite(out->guard.margin_m) && isfinite(out->guard.braking_m) &&
+                  isfinite(out->guard.nearest.distance_m);
+    for (int i = 0; i < out->intent.cords; i++)
+        finite = finite && isfinite(out->intent.cord_rate_mps[i]);
+    return finite;
+}
+
+bool check_bounded(const struct run *run, const struct policy_output *out)
+{
+    const struct guard_config *guard = &run->room.cfg.guard;
+    double elapsed_s = (double)(run->rig.now_ns - run->last_ns) * 1e-9;
+    double speed = vec_norm(out->intent.velocity), before = vec_norm(run->last_velocity);
+    double change = vec_norm(vec_sub(out->intent.velocity, run->last_velocity));
+    bool slows = out->intent.motion || speed <= before + ROUNDING;
+    return finite_output(out) && speed <= guard->speed_mps + ROUNDING &&
+           change <= guard->brake_mps2 * elapsed_s + ROUNDING && slows &&
+           out->intent.cords == guard->volume.outline.cords;
+}
+
+/* A stop, or an inhibit, asks for a reset and then a go, in two ticks, neither of them inhibited. */
+bool check_stop_wins(struct run *run, const struct policy_input *in, const struct hostile_told *told,
+                     const struct policy_output *out)
+{
+    if (told->pressed || told->must_stop)
+        run->reset_seen = run->go_seen = false;
+    bool allowed = run->go_seen && !told->must_stop;
+    if (!told->must_stop && in->stop.event == STOP_EVENT_GO && run->reset_seen)
+        allowed = run->go_seen = true;
+    if (!told->must_stop && in->stop.event == STOP_EVENT_RESET)
+        run->reset_seen = true;
+    if (run->moved_last && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
+        run->reset_seen = run->go_seen = false;
+    run->moved_last = out->intent.motion;
+    bool permitted = out->intent.permit == out->intent.stop_count;
+    return (!out->intent.motion || allowed) && out->intent.motion == permitted &&
+           out->intent.stop_count > in->stop.asked && stop_valid(&run->policy.stop);
+}
+
+bool check_authority(const struct run *run, const struct policy *before, const struct policy_input *in,
+                     const struct policy_output *out, struct random *r)
+{
+    if (!in->lanes.operator_holds)
+        return out->lane != LANE_OPERATOR;
+    struct policy other = *before;
+    struct policy_input scrambled = *in;
+    struct policy_output then;
+    hostile_scramble_audience(r, &scrambled.lanes);
+    policy_step(&run->room.cfg, &other, &scrambled, &then);
+    return out->lane == LANE_OPERATOR &&
+           memcmp(&then.intent.velocity, &out->intent.velocity, sizeof(struct vec3)) == 0 &&
+           memcmp(&then.wanted, &out->wanted, sizeof(struct vec3)) == 0 &&
+           memcmp(&then.goal, &out->goal, sizeof(struct vec3)) == 0 && then.intent.motion == out->intent.motion;
+}
+
+/* As asked: closer to what was wanted by what the lane's acceleration allows in the time, or there. */
+bool check_explained(const struct run *run, const struct policy_output *out)
+{
+    const reason_set why = reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE) | reason_bit(REASON_SWING) |
+                           reason_bit(REASON_SPEED_LIMIT) | reason_bit(REASON_OUT_OF_VOLUME);
+    if (!out->intent.motion)
+        return out->reasons != 0;
+    double elapsed_s = fmin((double)(run->rig.now_ns - run->last_ns) * 1e-9, run->room.cfg.guard.dt_s);
+    double most = run->room.cfg.lanes.limits[out->lane].accel_mps2 * elapsed_s;
+    struct vec3 missing = vec_sub(out->wanted, run->last_velocity);
+    double size = vec_norm(missing);
+    struct vec3 asked = size > most ? vec_along(run->last_velocity, missing, most / size) : out->wanted;
+    return vec_norm(vec_sub(asked, out->intent.velocity)) <= ROUNDING || (out->reasons & why);
+}
+
+bool check_busy(const struct tally_of_run *t)
+{
+    double all = (double)t->ticks;
+    return (double)t->running > 0.3 * all && (double)t->moving > 0.2 * all && (double)t->blocked > 0.02 * all &&
+           t->fallback > 0 && t->inside > 0 && t->nudging > 0 && t->swinging > 0;
+}
+
+static uint64_t fold(uint64_t digest, const void *bytes, size_t size)
+{
+    const unsigned char *b = bytes;
+    for (size_t i = 0; i < size; i++)
+        digest = (digest ^ b[i]) * 0x100000001b3u; /* FNV-1a */
+    return digest;
+}
+
+#define FOLD(field) digest = fold(digest, &(field), sizeof(field))
+
+uint64_t check_digest(uint64_t digest, const struct policy_output *out)
+{
+    FOLD(out->intent.velocity);
+    FOLD(out->intent.cord_rate_mps);
+    FOLD(out->intent.motion);
+    FOLD(out->intent.stop_count);
+    FOLD(out->intent.permit);
+    FOLD(out->stop_state);
+    FOLD(out->stop_reason);
+    FOLD(out->lane);
+    FOLD(out->wanted);
+    FOLD(out->reasons);
+    FOLD(out->guard.margin_m);
+    FOLD(out->guard.nearest.distance_m);
+    FOLD(out->guard.braking_m);
+    FOLD(out->guard.fallback);
+    FOLD(out->guard.keepout);
+    FOLD(out->goal_set);
+    FOLD(out->goal);
+    return digest;
+}
