@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/profile.h"
+
+#define LONGEST_PHASE 1e6 /* ticks */
+#define HALVINGS      40  /* to well below what a rig can follow */
+
+static bool positive(double x)
+{
+    return isfinite(x) && x > 0;
+}
+
+bool profile_limits_valid(const struct profile_limits *limits, double dt)
+{
+    return positive(limits->speed) && positive(limits->accel) && positive(limits->jerk) && positive(dt) &&
+           limits->accel / limits->jerk <= LONGEST_PHASE * dt && limits->speed / limits->accel <= LONGEST_PHASE * dt;
+}
+
+static double within(double x, double low, double high)
+{
+    return x < low ? low : x > high ? high : x;
+}
+
+/* False for NaN too. */
+static bool sane(const struct profile_limits *limits, double v, double a)
+{
+    return fabs(v) <= PROFILE_SANE * limits->speed && fabs(a) <= PROFILE_SANE * limits->accel;
+}
+
+/* The inverse of G, in units of a tick: velocity in jerk dt^2, acceleration in jerk dt. */
+static double largest_accel(double wanting)
+{
+    double m = floor((sqrt(1 + 8 * wanting) - 1) / 2);
+    return (wanting + m * (m + 1) / 2) / (m + 1);
+}
+
+struct profile profile_step(const struct profile_limits *limits, struct profile now, double wanted, double dt)
+{
+    if (!sane(limits, now.v, now.a))
+        now = (struct profile){0};
+    double goal = isfinite(wanted) ? within(wanted, -limits->speed, limits->speed) : 0;
+    double u = limits->jerk * dt, wanting = goal - now.v;
+    double best = copysign(lesser(largest_accel(fabs(wanting) / (u * dt)) * u, limits->accel), wanting);
+    double a = within(best, now.a - u, now.a + u);
+    bool lands = a == best && fabs(wanting) <= lesser(u, limits->accel) * dt;
+    return (struct profile){.v = lands ? goal : now.v + a * dt, .a = a};
+}
+
+/*
+ * How much of an acceleration (its length, and the cosine of its angle to the velocity) can be kept: within the limit,
+ * and so that easing it off ends neither beyond the speed limit nor past rest.
+ */
+static double eased_in_time(const struct profile_limits *limits, double speed, double accel, double cosine, double dt)
+{
+    double u = limits->jerk * dt, along = speed * cosine;
+    double room = sqrt(greater(along * along + limits->speed * limits->speed - speed * speed, 0)) - along;
+    if (cosine < 0)
+        room = lesser(room, -speed / cosine);
+    return lesser(lesser(accel, limits->accel), (largest_accel(greater(room, 0) / (u * dt)) + 1) * u);
+}
+
+struct profile profile_sent(const struct profile_limits *limits, struct profile before, double v, double dt)
+{
+    double a = (v - before.v) / dt;
+    if (!sane(limits, v, 0) || !isfinite(a) || v == 0)
+        return (struct profile){.v = sane(limits, v, 0) ? v : 0};
+    double kept = eased_in_time(limits, fabs(v), fabs(a), a * v < 0 ? -1 : 1, dt);
+    return (struct profile){.v = v, .a = copysign(kept, a)};
+}
+
+static bool sane3(const struct profile_limits *limits, const struct profile3 *now)
+{
+    return vec_finite(now->v) && vec_finite(now->a) && sane(limits, vec_norm(now->v), vec_norm(now->a));
+}
+
+static struct vec3 within_ball(struct vec3 x, double radius)
+{
+    double length = vec_norm(x);
+    return length > radius ? vec_scale(x, radius / length) : x;
+}
+
+/* G, in units of a tick. */
+static double gained(double accel)
+{
+    double m = floor(accel);
+    return accel > 0 ? (m + 1) * accel - m * (m + 1) / 2 : 0;
+}
+
+/* The acceleration [u] after a tick that eases it off, and the velocity [u dt] that easing it off all the way gains. */
+static struct vec3 easing(struct vec3 a)
+{
+    double length = vec_norm(a);
+    return length > 1 ? vec_scale(a, (length - 1) / length) : (struct vec3){0};
+}
+
+static struct vec3 gained3(struct vec3 a)
+{
+    double length = vec_norm(a);
+    return length > 0 ? vec_scale(a, gained(length) / length) : a;
+}
+
+static struct vec3 accel_for(struct vec3 gain)
+{
+    double length = vec_norm(gain);
+    return length > 0 ? vec_scale(gain, largest_accel(length) / length) : gain;
+}
+
+/* The acceleration after the next tick and how far towards the wish that takes where the velocity will end. */
+struct turn {
+    struct vec3 a;
+    double done; /* 0..1 */
+};
+
+/* All in units of a tick. */
+static struct turn turn_to(struct vec3 a, struct vec3 wanting, double limit)
+{
+    struct turn turn = {.a = easing(a)};
+    struct vec3 ends = gained3(turn.a), missing = vec_sub(wanting, ends);
+    double cap = greater(limit, vec_norm(turn.a)), failed = 1;
+    for (int i = 0; i < HALVINGS && turn.done < 1; i++) {
+        double part = i == 0 ? 1 : (turn.done + failed) / 2;
+        struct vec3 next = accel_for(part < 1 ? vec_along(ends, missing, part) : wanting);
+        if (vec_norm(vec_sub(next, a)) <= 1 && vec_norm(next) <= cap)
+            turn = (struct turn){.a = next, .done = part};
+        else
+            failed = part;
+    }
+    return turn;
+}
+
+struct profile3 profile3_step(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
+                              double dt)
+{
+    struct profile3 from = sane3(limits, now) ? *now : (struct profile3){0};
+    struct vec3 goal = within_ball(vec_finite(wanted) ? wanted : (struct vec3){0}, limits->speed);
+    double u = limits->jerk * dt;
+    struct vec3 wanting = vec_scale(vec_sub(goal, from.v), 1 / (u * dt));
+    struct turn turn = turn_to(vec_scale(from.a, 1 / u), wanting, limits->accel / u);
+    struct vec3 a = vec_scale(turn.a, u);
+    bool lands = turn.done == 1 && vec_norm(wanting) <= 1;
+    return (struct profile3){.v = lands ? goal : vec_along(from.v, a, dt), .a = a};
+}
+
+struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before, struct vec3 v,
+                              double dt)
+{
+    double speed = vec_norm(v);
+    if (!vec_finite(v) || !sane(limits, speed, 0))
+        return (struct profile3){0};
+    struct vec3 a = vec_scale(vec_sub(v, before->v), 1 / dt);
+    double length = vec_norm(a);
+    if (!(length > 0) || !isfinite(length) || !(speed > 0))
+        return (struct profile3){.v = v};
+    double cosine = within(vec_dot(a, v) / (length * speed), -1, 1);
+    double kept = eased_in_time(limits, speed, length, cosine, dt);
+    return (struct profile3){.v = v, .a = vec_scale(a, kept / length)};
+}
