@@ -60,9 +60,10 @@ async function checkPorts(host, ports) {
   for (const what of ['audience', 'desk']) {
     await new Promise((resolve, reject) => {
       const probe = createServer();
-      probe.once('error', (e) => reject(new Usage(
-        `Port ${ports[what]} on ${host}, for the ${what} page, cannot be opened (${e.code}). ` +
-        `Is another show running? Choose other ports with --port-base, for example --port-base ${ports.audience + 100}.`)));
+      probe.once('error', (e) => reject(new Usage(/EADDRINUSE|EACCES/.test(e.code)
+        ? `Port ${ports[what]} on ${host}, for the ${what} page, cannot be opened (${e.code}). Is another show ` +
+          `running? Choose other ports with --port-base, for example --port-base ${ports.audience + 100}.`
+        : `${host} is not an address of this machine (${e.code}). \`hostname -I\` lists them.`)));
       probe.listen({ port: ports[what], host, exclusive: true }, () => probe.close(resolve));
     });
   }

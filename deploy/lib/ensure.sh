@@ -45,12 +45,13 @@ ensure_packages() {
   ensure_want=$(ensure_missing "$@")
   [ -n "$ensure_want" ] || return 0
   if ! command -v apt-get >/dev/null 2>&1 || [ "${STEADYHAND_NO_INSTALL:-0}" = 1 ]; then
-    ensure_say "Missing Debian packages: $ensure_want" \
-      "Install them (or your system's equivalents), then run this again."
+    ensure_say "Missing Debian packages: $ensure_want"
+    ensure_say "Install them (or your system's equivalents), then run this again."
     return 1
   fi
   if [ "$(id -u)" != 0 ] && ! command -v sudo >/dev/null 2>&1; then
-    ensure_say "Missing Debian packages: $ensure_want" "Run this as root, or install sudo, or install them yourself."
+    ensure_say "Missing Debian packages: $ensure_want"
+    ensure_say "Run this as root, or install sudo, or install them yourself."
     return 1
   fi
   ensure_say "Installing: $ensure_want"

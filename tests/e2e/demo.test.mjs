@@ -66,10 +66,10 @@ test('a port in use and options that mean nothing are said in words, before anyt
   assert.equal(await taken.ended, 2);
   assert.match(taken.output, new RegExp(`Port ${port} .*--port-base`));
   squatter.close();
-  for (const args of [['--for', 'ever'], ['--crowd', '-3'], ['--crowd', '1e9'], ['--port-base', '80'], ['--fast'], ['--for', '2s']]) {
+  for (const args of [['--lan', '300.1.1.1'], ['--for', 'ever'], ['--crowd', '-3'], ['--crowd', '1e9'], ['--port-base', '80'], ['--fast'], ['--for', '2s']]) {
     const run = demo(...args);
     assert.equal(await run.ended, 2, args.join(' '));
-    assert.match(run.output, /expected|Unknown option|argument/i);
+    assert.match(run.output, /expected|Unknown option|argument|not an address/i);
     assert.ok(!run.output.includes('ready'));
   }
 });
