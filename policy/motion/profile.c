@@ -60,13 +60,16 @@ static double eased_in_time(const struct profile_limits *limits, double speed, d
     return lesser(lesser(accel, limits->accel), (largest_accel(greater(room, 0) / (u * dt)) + 1) * u);
 }
 
-struct profile profile_sent(const struct profile_limits *limits, struct profile before, double v, double dt)
+struct profile profile_sent(const struct profile_limits *limits, struct profile before, struct profile said,
+                            double sent, double dt)
 {
-    double a = (v - before.v) / dt;
-    if (!sane(limits, v, 0) || !isfinite(a) || v == 0)
-        return (struct profile){.v = sane(limits, v, 0) ? v : 0};
-    double kept = eased_in_time(limits, fabs(v), fabs(a), a * v < 0 ? -1 : 1, dt);
-    return (struct profile){.v = v, .a = copysign(kept, a)};
+    double a = (sent - before.v) / dt;
+    if (sent == said.v && sane(limits, said.v, said.a))
+        return said;
+    if (!sane(limits, sent, 0) || !isfinite(a) || sent == 0)
+        return (struct profile){.v = sane(limits, sent, 0) ? sent : 0};
+    double kept = eased_in_time(limits, fabs(sent), fabs(a), a * sent < 0 ? -1 : 1, dt);
+    return (struct profile){.v = sent, .a = copysign(kept, a)};
 }
 
 static bool sane3(const struct profile_limits *limits, const struct profile3 *now)
@@ -142,17 +145,19 @@ struct profile3 profile3_step(const struct profile_limits *limits, const struct 
     return (struct profile3){.v = lands ? goal : vec_along(from.v, a, dt), .a = a};
 }
 
-struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before, struct vec3 v,
-                              double dt)
+struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before,
+                              const struct profile3 *said, struct vec3 sent, double dt)
 {
-    double speed = vec_norm(v);
-    if (!vec_finite(v) || !sane(limits, speed, 0))
+    double speed = vec_norm(sent);
+    if (vec_norm(vec_sub(sent, said->v)) == 0 && sane3(limits, said))
+        return *said;
+    if (!vec_finite(sent) || !sane(limits, speed, 0))
         return (struct profile3){0};
-    struct vec3 a = vec_scale(vec_sub(v, before->v), 1 / dt);
+    struct vec3 a = vec_scale(vec_sub(sent, before->v), 1 / dt);
     double length = vec_norm(a);
     if (!(length > 0) || !isfinite(length) || !(speed > 0))
-        return (struct profile3){.v = v};
-    double cosine = within(vec_dot(a, v) / (length * speed), -1, 1);
+        return (struct profile3){.v = sent};
+    double cosine = greater(lesser(vec_dot(a, sent) / (length * speed), 1), -1);
     double kept = eased_in_time(limits, speed, length, cosine, dt);
-    return (struct profile3){.v = v, .a = vec_scale(a, kept / length)};
+    return (struct profile3){.v = sent, .a = vec_scale(a, kept / length)};
 }

@@ -67,12 +67,14 @@ struct profile3 profile3_step(const struct profile_limits *limits, const struct 
                               double dt);
 
 /*
- * For when something else was sent than what the step said (the guard brakes as hard as it must): goes on from there.
- * The acceleration is what it was in that tick, cut to the limit and to what comes to rest without turning back.
+ * What to go on from when `sent` went out after `before`, where the step said `said`: the guard may brake as hard as it
+ * must. If it is what was said, that is the state. Otherwise the acceleration is what it was in that tick, cut to the
+ * limit and to what can be eased off without passing rest or the speed limit: the jerk limit is broken already.
  */
-struct profile profile_sent(const struct profile_limits *limits, struct profile before, double v, double dt);
-struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before, struct vec3 v,
-                              double dt);
+struct profile profile_sent(const struct profile_limits *limits, struct profile before, struct profile said,
+                            double sent, double dt);
+struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before,
+                              const struct profile3 *said, struct vec3 sent, double dt);
 
 /*
  * A stop, from a state on. Displacements are from where it begins, positive towards positive velocities; `highest` and

@@ -191,7 +191,7 @@ Test(profile, takes_no_hostile_state_for_motion)
         struct profile_stop smooth = profile_stop(&limits, now), ticks = profile_stop_in_ticks(&limits, now, DT);
         cr_assert(isfinite(smooth.time + smooth.highest + smooth.lowest + smooth.peak), "%d", i);
         cr_assert(isfinite(ticks.time + ticks.highest + ticks.lowest), "%d", i);
-        struct profile sent = profile_sent(&limits, now, profiles_hostile(&r), DT);
+        struct profile sent = profile_sent(&limits, now, next, profiles_hostile(&r), DT);
         cr_assert(isfinite(sent.v) && isfinite(sent.a), "%d", i);
     }
 }
