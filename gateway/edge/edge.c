@@ -54,6 +54,15 @@ void edge_core_lost(struct edge *edge)
     serve_want_write_all(edge->serve);
 }
 
+/* Without it this edge would never find core again: one that is started anew does. */
+void edge_alone(struct edge *edge)
+{
+    fprintf(stderr, "edge: its connector has died, so it ends\n");
+    edge->alone = true;
+    serve_unwatch(edge->serve, edge->connector);
+    serve_stop(edge->serve);
+}
+
 static void on_tick(void *ctx)
 {
     struct edge *edge = ctx;
@@ -102,7 +111,7 @@ static struct serve *open_server(struct edge *edge, const struct verb_options *o
 static int run(struct edge *edge, const struct verb_options *opt)
 {
     int signals = open_signals();
-    if (signals < 0 || !serve_watch(edge->serve, signals, on_signal, edge) ||
+    if (signals < 0 || !serve_watch(edge->serve, signals, on_signal, edge) || !line_open(edge) ||
         !serve_every(edge->serve, TICK_MS, on_tick, edge)) {
         fprintf(stderr, "edge %d: cannot watch for signals. Hint: raise the limit of open files.\n", opt->edge_index);
         return 1;
@@ -114,7 +123,7 @@ static int run(struct edge *edge, const struct verb_options *opt)
     line_close(edge);
     serve_unwatch(edge->serve, signals);
     close(signals);
-    return 0;
+    return edge->alone ? 1 : 0;
 }
 
 int edge_main(const struct show *show, const struct verb_options *opt)
@@ -126,10 +135,10 @@ int edge_main(const struct show *show, const struct verb_options *opt)
     edge->show = show;
     edge->outage = 1; /* nobody has heard core yet: whoever comes now is told so */
     viewers_init(&edge->viewers);
-    line_init(edge, opt->state_dir);
     int status = 1;
-    if (audience_init(edge) && (edge->serve = open_server(edge, opt)))
+    if (line_start(edge, opt->state_dir) && audience_init(edge) && (edge->serve = open_server(edge, opt)))
         status = run(edge, opt);
+    line_close(edge);
     serve_free(edge->serve);
     audience_free(edge);
     free(edge);

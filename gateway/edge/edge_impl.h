@@ -11,7 +11,7 @@
 #include "gateway/serve/serve.h"
 #include "gateway/verbs.h"
 
-enum { EDGE_PATH_MAX = 108, EDGE_WELCOME_MAX = 128, EDGE_NOTICE_MAX = 256 };
+enum { EDGE_WELCOME_MAX = 128, EDGE_NOTICE_MAX = 256 };
 
 /* One connected viewer. */
 struct spectator {
@@ -36,8 +36,9 @@ struct edge {
     struct edge_counts counts;
 
     /* The line to core. */
-    char bus_path[EDGE_PATH_MAX];
-    int bus_fd; /* -1: not connected */
+    int connector, bus_fd; /* -1: none */
+    bool asked;            /* the connector has yet to answer */
+    bool alone;            /* there is no connector any more */
     uint64_t snapshot_seq, heard_ns;
     unsigned ticks;
     bool heard; /* `scene` is fresh */
@@ -55,13 +56,16 @@ struct edge {
 
 uint64_t edge_now_ns(void);
 
-/* line.c: every 50 ms, and when core has sent something. Both report changes through edge_scene_arrived and
- * edge_core_lost. */
-void line_init(struct edge *edge, const char *state_dir);
+/* line.c. First of all, line_start splits off the connector; line_open, once there is a server, listens to it; then
+ * line_tick every 50 ms. False with a line on stderr. Changes are reported through edge_scene_arrived and
+ * edge_core_lost, edge_alone when the connector has died. */
+bool line_start(struct edge *edge, const char *state_dir);
+bool line_open(struct edge *edge);
 void line_tick(struct edge *edge, uint64_t now_ns);
 void line_close(struct edge *edge);
 void edge_scene_arrived(struct edge *edge, uint64_t now_ns);
 void edge_core_lost(struct edge *edge);
+void edge_alone(struct edge *edge);
 
 /* audience.c: the server's handlers. */
 bool audience_init(struct edge *edge);

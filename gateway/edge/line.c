@@ -4,21 +4,31 @@
 /* The edge's end of the bus: snapshots up, scenes down, and coming back when core does. */
 #include <errno.h>
 #include <stdio.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "gateway/bus/bus.h"
+#include "gateway/edge/connector.h"
 #include "gateway/edge/edge_impl.h"
 
-enum { RETRY_TICKS = 4, FRAMES_A_TURN = 32 };
+enum { RETRY_TICKS = 4, FRAMES_A_TURN = 32, PATH_MAX_BYTES = 108 };
 
 /* Core sends scenes many times a second: connected but silent for this long is as good as gone. */
 #define SILENCE_NS 1000000000ULL
 
-void line_init(struct edge *edge, const char *state_dir)
+bool line_start(struct edge *edge, const char *state_dir)
 {
-    edge->bus_fd = -1;
-    if ((size_t)snprintf(edge->bus_path, sizeof edge->bus_path, "%s/bus.sock", state_dir) >= sizeof edge->bus_path)
-        edge->bus_path[0] = '\0'; /* a socket's path cannot be that long: connecting says so */
+    char path[PATH_MAX_BYTES];
+    edge->bus_fd = edge->connector = -1;
+    if ((size_t)snprintf(path, sizeof path, "%s/bus.sock", state_dir) >= sizeof path) {
+        fprintf(stderr, "edge: %s/bus.sock: a socket's path has at most 107 characters. Hint: a shorter --state DIR.\n",
+                state_dir);
+        return false;
+    }
+    edge->connector = connector_start(path);
+    if (edge->connector < 0)
+        fprintf(stderr, "edge: no connector: %s. Hint: raise the limit of processes.\n", strerror(-edge->connector));
+    return edge->connector >= 0;
 }
 
 static void lose(struct edge *edge)
@@ -40,7 +50,14 @@ static void hang_up(struct edge *edge)
 
 void line_close(struct edge *edge)
 {
-    hang_up(edge);
+    if (edge->bus_fd >= 0)
+        hang_up(edge);
+    if (edge->connector < 0)
+        return;
+    if (edge->serve)
+        serve_unwatch(edge->serve, edge->connector);
+    close(edge->connector);
+    edge->connector = -1;
 }
 
 /* Takes what core has sent and keeps the newest whole scene. Frames that do not decode change nothing. */
@@ -66,16 +83,26 @@ static void on_frames(void *ctx)
     edge_scene_arrived(edge, edge->heard_ns);
 }
 
-static void connect_to_core(struct edge *edge)
+static void on_answer(void *ctx)
 {
-    int fd = bus_connect(edge->bus_path);
+    struct edge *edge = ctx;
+    int fd = connector_take(edge->connector);
+    if (fd == -EAGAIN)
+        return;
+    edge->asked = false;
+    if (fd == -EPIPE)
+        edge_alone(edge);
     if (fd < 0)
         return;
-    if (!serve_watch(edge->serve, fd, on_frames, edge)) {
+    if (edge->bus_fd < 0 && serve_watch(edge->serve, fd, on_frames, edge))
+        edge->bus_fd = fd;
+    else
         close(fd);
-        return;
-    }
-    edge->bus_fd = fd;
+}
+
+bool line_open(struct edge *edge)
+{
+    return serve_watch(edge->serve, edge->connector, on_answer, edge);
 }
 
 static void publish(struct edge *edge)
@@ -97,8 +124,8 @@ static void publish(struct edge *edge)
 
 void line_tick(struct edge *edge, uint64_t now_ns)
 {
-    if (edge->bus_fd < 0 && edge->ticks % RETRY_TICKS == 0)
-        connect_to_core(edge);
+    if (edge->bus_fd < 0 && !edge->asked && edge->ticks % RETRY_TICKS == 0)
+        edge->asked = connector_ask(edge->connector);
     edge->ticks++;
     if (edge->heard && now_ns > edge->heard_ns && now_ns - edge->heard_ns > SILENCE_NS)
         lose(edge);

@@ -3,11 +3,15 @@
 
 #include "gateway/edge/sandbox.h"
 
+#include <asm/ioctls.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <linux/audit.h>
 #include <linux/filter.h>
 #include <linux/landlock.h>
 #include <linux/seccomp.h>
+#include <netinet/in.h>
+#include <netinet/tcp.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdio.h>
@@ -88,48 +92,37 @@ static const unsigned allowed[] = {
 #ifdef __NR_epoll_wait
     __NR_epoll_wait,
 #endif
-    __NR_ppoll,
-    __NR_epoll_pwait,
-    __NR_epoll_ctl,
-    __NR_accept4,
-    __NR_accept,
-    __NR_recvfrom,
-    __NR_recvmsg,
-    __NR_sendto,
-    __NR_sendmsg,
-    __NR_read,
-    __NR_readv,
-    __NR_write,
-    __NR_writev,
-    __NR_close,
-    __NR_shutdown,
-    __NR_fcntl,
-    __NR_ioctl,
-    __NR_setsockopt,
-    __NR_getsockopt,
-    __NR_getsockname,
-    __NR_getpeername,
-    __NR_connect,
-    __NR_munmap,
-    __NR_mremap,
-    __NR_madvise,
-    __NR_brk,
-    __NR_futex,
-    __NR_getrandom,
-    __NR_clock_gettime,
-    __NR_clock_nanosleep,
-    __NR_restart_syscall,
-    __NR_getpid,
-    __NR_gettid,
-    __NR_tgkill,
-    __NR_rt_sigaction,
-    __NR_rt_sigprocmask,
-    __NR_rt_sigreturn,
-    __NR_exit,
-    __NR_exit_group,
+    __NR_ppoll,       __NR_epoll_pwait, __NR_epoll_ctl,     __NR_accept4,         __NR_accept,
+    __NR_recvfrom,    __NR_recvmsg,     __NR_read,          __NR_readv,           __NR_write,
+    __NR_writev,      __NR_close,       __NR_shutdown,      __NR_getsockopt,      __NR_getsockname,
+    __NR_getpeername, __NR_munmap,      __NR_mremap,        __NR_madvise,         __NR_brk,
+    __NR_futex,       __NR_getrandom,   __NR_clock_gettime, __NR_clock_nanosleep, __NR_restart_syscall,
+    __NR_getpid,      __NR_gettid,      __NR_rt_sigaction,  __NR_rt_sigprocmask,  __NR_rt_sigreturn,
+    __NR_exit,        __NR_exit_group,
 };
 
-enum { ALLOWED = sizeof allowed / sizeof *allowed, PROGRAM_MAX = 2 * ALLOWED + 32 };
+enum { VALUES = 6 };
+
+/* Calls of which some forms only are allowed: one argument must be one of these values. The others would reach beyond
+ * the edge: signals to another process (directly, or by way of a descriptor's owner), characters typed into a terminal,
+ * connections steered away from the edges that share the port. */
+static const struct form {
+    unsigned call, argument, count;
+    unsigned value[VALUES];
+} forms[] = {
+    {__NR_fcntl, 1, 5, {F_GETFD, F_SETFD, F_GETFL, F_SETFL, F_DUPFD_CLOEXEC}},
+    {__NR_ioctl, 1, 4, {FIONBIO, FIOCLEX, FIONREAD, TCGETS}},
+    {__NR_setsockopt, 2, 4, {TCP_NODELAY, TCP_NOTSENT_LOWAT, SO_SNDBUF, SO_KEEPALIVE}},
+};
+
+enum {
+    ALLOWED = sizeof allowed / sizeof *allowed,
+    FORMS = sizeof forms / sizeof *forms,
+    PROGRAM_MAX = 2 * ALLOWED + (3 + 2 * VALUES) * (FORMS + 1) + 32
+};
+
+/* Refused like this, a call fails and the edge lives on. */
+#define REFUSE (SECCOMP_RET_ERRNO | EPERM)
 
 struct program {
     struct sock_filter code[PROGRAM_MAX];
@@ -157,32 +150,64 @@ static void only_if(struct program *p, unsigned short comparison, unsigned value
     add(p, (struct sock_filter)BPF_JUMP((unsigned short)(BPF_JMP | comparison | BPF_K), value, 0, count));
 }
 
-/* One call, allowed by an argument's low word (the kernel looks at no more of an int). */
-static void allow_by_argument(struct program *p, unsigned call, size_t argument, unsigned short comparison,
-                              unsigned value, unsigned if_so, unsigned otherwise)
+/* An argument's low word, which is first (little-endian); of an int the kernel looks at no more. */
+static void load_argument(struct program *p, unsigned argument)
 {
-    only_if(p, BPF_JEQ, call, 4);
-    load(p, offsetof(struct seccomp_data, args) + 8 * argument); /* little-endian: the low word is first */
-    only_if(p, comparison, value, 1);
-    decide(p, if_so);
-    decide(p, otherwise);
+    load(p, offsetof(struct seccomp_data, args) + 8 * argument);
+}
+
+static void allow_form(struct program *p, const struct form *form)
+{
+    only_if(p, BPF_JEQ, form->call, (unsigned char)(2 + 2 * form->count));
+    load_argument(p, form->argument);
+    for (unsigned i = 0; i < form->count; i++) {
+        only_if(p, BPF_JEQ, form->value[i], 1);
+        decide(p, SECCOMP_RET_ALLOW);
+    }
+    decide(p, REFUSE);
+}
+
+/* No memory that can be executed. */
+static void allow_plain_memory(struct program *p)
+{
+    only_if(p, BPF_JEQ, __NR_mmap, 4);
+    load_argument(p, 2);
+    only_if(p, BPF_JSET, PROT_EXEC, 1);
+    decide(p, REFUSE);
+    decide(p, SECCOMP_RET_ALLOW);
+}
+
+/* To whom it is connected, not to an address: the latter can connect, too (TCP Fast Open). All 64 bits are a pointer.
+ */
+static void allow_plain_send(struct program *p)
+{
+    only_if(p, BPF_JEQ, __NR_sendto, 6);
+    load_argument(p, 4);
+    only_if(p, BPF_JEQ, 0, 3);
+    load(p, offsetof(struct seccomp_data, args) + 8 * 4 + 4);
+    only_if(p, BPF_JEQ, 0, 1);
+    decide(p, SECCOMP_RET_ALLOW);
+    decide(p, REFUSE);
 }
 
 static bool forbid_calls(void)
 {
-    const unsigned refuse = SECCOMP_RET_ERRNO | EPERM, allow = SECCOMP_RET_ALLOW;
+    const struct form own_signals = {__NR_tgkill, 0, 1, {(unsigned)getpid()}}; /* abort() */
     struct program p = {.len = 0};
     load(&p, offsetof(struct seccomp_data, arch));
     add(&p, (struct sock_filter)BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, MACHINE, 1, 0));
-    decide(&p, refuse);
+    decide(&p, REFUSE);
     load(&p, offsetof(struct seccomp_data, nr));
     for (size_t i = 0; i < ALLOWED; i++) {
         only_if(&p, BPF_JEQ, allowed[i], 1);
-        decide(&p, allow);
+        decide(&p, SECCOMP_RET_ALLOW);
     }
-    allow_by_argument(&p, __NR_socket, 0, BPF_JEQ, AF_UNIX, allow, refuse); /* to core, when it comes back */
-    allow_by_argument(&p, __NR_mmap, 2, BPF_JSET, PROT_EXEC, refuse, allow);
-    decide(&p, refuse);
+    for (size_t i = 0; i < FORMS; i++)
+        allow_form(&p, &forms[i]);
+    allow_form(&p, &own_signals);
+    allow_plain_memory(&p);
+    allow_plain_send(&p);
+    decide(&p, REFUSE);
     const struct sock_fprog filter = {.len = p.len, .filter = p.code};
     return prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &filter) == 0;
 }

@@ -2,9 +2,13 @@
  * Copyright The Steadyhand authors */
 
 /*
- * An edge reads what strangers send, so it gives up what it does not need: an edge that is taken over can still lie
- * about its crowd (which core checks and caps), and little else. What the kernel does not offer is told on stderr and
- * done without.
+ * An edge reads what strangers send, so it gives up what it does not need. What the kernel does not offer is told on
+ * stderr and done without.
+ *
+ * An edge that is taken over can still: lie about its crowd (core checks and caps that); say anything to its own
+ * viewers, and take or refuse new ones, on the port that edges share; end itself; use processor time, and memory as far
+ * as the machine's limits go; write to its output. It cannot reach other processes, files, or any address: for a new
+ * line to core it asks the connector (connector.h), which connects to nothing else.
  */
 #ifndef STEADYHAND_EDGE_SANDBOX_H
 #define STEADYHAND_EDGE_SANDBOX_H
@@ -14,8 +18,9 @@
 enum sandbox_part {
     SANDBOX_PRIVILEGES = 1, /* nothing it executes may gain any: PR_SET_NO_NEW_PRIVS */
     SANDBOX_FILES = 2,      /* no file is opened, made or removed by name: Landlock */
-    SANDBOX_CALLS = 4,      /* only the system calls that serving takes; no internet socket of its own, no executable
-                               memory, no other program: seccomp. Anything else fails with EPERM */
+    SANDBOX_CALLS = 4,      /* only the system calls that serving takes, and of some only the forms it takes; no socket
+                               of its own and no connecting, no signal to others, no executable memory, no other
+                               program: seccomp. Anything else fails with EPERM */
     SANDBOX_ALL = 7
 };
 
