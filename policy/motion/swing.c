@@ -31,6 +31,8 @@ static enum swing_fault fault_of(const struct swing_config *cfg)
 {
     if ((unsigned)cfg->shaper >= SWING_SHAPER_KINDS)
         return SWING_BAD_SHAPER;
+    if (cfg->shaper == SWING_SHAPER_NONE)
+        return SWING_OK;
     if (!swing_shaper_mode_valid(cfg->mode))
         return SWING_BAD_MODE;
     bool share_counts = cfg->shaper == SWING_SHAPER_EI;

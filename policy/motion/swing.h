@@ -44,10 +44,10 @@ enum {
 #define SWING_TICK_MAX 0.5 /* omega dt: twelve ticks a swing */
 
 struct swing_config {
-    enum swing_shaper_kind shaper;
-    struct swing_mode mode; /* for NONE too: it is what swing_residual is held against */
-    double share;           /* EI only: residual vibration that is put up with, 0.005 .. 0.2 */
-    double dt_s;            /* > 0: tick */
+    enum swing_shaper_kind shaper; /* with NONE nothing else is looked at */
+    struct swing_mode mode;
+    double share; /* EI only: residual vibration that is put up with, 0.005 .. 0.2 */
+    double dt_s;  /* > 0: tick */
 };
 
 enum swing_fault {

@@ -23,7 +23,7 @@ bool swing_shaper_mode_valid(struct swing_mode mode)
 
 struct swing_mode swing_shaper_mode(double boom_m, double damping)
 {
-    return (struct swing_mode){.omega_radps = sqrt(GRAVITY_MPS2 / boom_m), .damping = damping};
+    return (struct swing_mode){.omega_radps = boom_m > 0 ? sqrt(GRAVITY_MPS2 / boom_m) : 0, .damping = damping};
 }
 
 static double damped(struct swing_mode mode)

@@ -53,7 +53,8 @@ struct swing_band {
     double low, high;
 };
 
-/* What a body hanging `boom_m` > 0 below its pivot does (a point mass; identify it where it is none). */
+/* What a body hanging `boom_m` below its pivot does (a point mass; identify it where it is none). Without a boom
+ * nothing swings: that mode is not valid, and there is nothing to shape. */
 struct swing_mode swing_shaper_mode(double boom_m, double damping);
 
 /* `share` is EI's V, SWING_SHAPER_SHARE_MIN .. MAX; the others do not look at it. False, and *out is NONE, if anything

@@ -273,7 +273,7 @@ Test(swing, refuses_what_cannot_be)
     check_fault(bad, SWING_TOO_LONG);
     bad.dt_s = 1e-310;
     check_fault(bad, SWING_TOO_LONG);
-    check_fault(config(SWING_SHAPER_NONE, mode), SWING_OK);
+    check_fault((struct swing_config){SWING_SHAPER_NONE, {0, NAN}, NAN, NAN}, SWING_OK);
     for (int f = SWING_OK; f < SWING_FAULTS; f++)
         cr_assert_gt(strlen(swing_fault_text((enum swing_fault)f)), 10);
     cr_assert_str_eq(swing_fault_text(SWING_FAULTS), "unknown");
