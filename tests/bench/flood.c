@@ -20,7 +20,8 @@ enum { VIEWERS_MAX = 1000, MESSAGES_A_SEND = 64 };
 
 static struct ws_client opener; /* one at a time: its buffer is large */
 
-/* A send of several whole messages: votes, sticks and nonsense. */
+/* A send of several whole messages: votes, sticks and nonsense. And a pong nobody asked for (RFC 6455, 5.5.3), so that
+ * the edge does not take a flooder who never reads its pings for dead. */
 static size_t make_burst(uint8_t *burst)
 {
     static const char *const say[] = {"{\"type\":\"stick\",\"x\":-1,\"y\":0.25,\"z\":0.5}",
@@ -32,7 +33,9 @@ static size_t make_burst(uint8_t *burst)
         const char *text = say[i % 4];
         len += ws_client_frame(burst + len, text, strlen(text));
     }
-    return len;
+    static const uint8_t pong[] = {0x8a, 0x80, 0, 0, 0, 0};
+    memcpy(burst + len, pong, sizeof pong);
+    return len + sizeof pong;
 }
 
 static int open_viewer(uint16_t port)
@@ -74,7 +77,7 @@ _Noreturn void flood_run(uint16_t port, int viewers, int seconds, int told)
 {
     static struct pollfd p[VIEWERS_MAX];
     static struct viewer v[VIEWERS_MAX];
-    static uint8_t burst[MESSAGES_A_SEND * WS_CLIENT_FRAME];
+    static uint8_t burst[(MESSAGES_A_SEND + 1) * WS_CLIENT_FRAME];
     size_t len = make_burst(burst);
     struct rlimit files = {VIEWERS_MAX + 100, VIEWERS_MAX + 100};
     setrlimit(RLIMIT_NOFILE, &files);

@@ -97,6 +97,15 @@ void probe_close(struct probe *p)
         close(p->relay_udp);
 }
 
+/* As whoever has seen the newest stop. */
+static void press(struct probe *p, const char *what)
+{
+    char text[64];
+    unsigned long long seen = atomic_load(&p->rig->intent_count);
+    snprintf(text, sizeof text, "{\"type\":\"%s\",\"stop\":%llu}", what, seen);
+    ws_client_send(&p->desk, text);
+}
+
 /* Reset and go, until an intent says that the rig may move. A latch of its own (a lost rig, a late tick) is reset too.
  */
 static bool start_again(struct probe *p)
@@ -106,8 +115,8 @@ static bool start_again(struct probe *p)
         if (now_ns() > end || p->desk.fd < 0)
             return false;
         if (now_ns() >= again_at) {
-            ws_client_send(&p->desk, "{\"type\":\"reset\"}");
-            ws_client_send(&p->desk, "{\"type\":\"go\"}");
+            press(p, "reset");
+            press(p, "go");
             again_at = now_ns() + 200000000u;
         }
         attend(p, 1);
