@@ -16,6 +16,7 @@ struct verb_options {
     const char *judge_path; /* rig-sim: JSON lines of the true state, 20 a second; NULL: none */
     int edge_index;         /* edge: 0.. */
     bool quiet;
+    bool print_passes;      /* run: even where nobody may be looking, such as into a log */
     const char *lan_host;   /* listeners' address instead of the show file's, already put into the show; NULL: none */
     const char *json_ready; /* run: where to write addresses and passes for scripts; NULL: nowhere */
     const char *role;       /* pass */

@@ -98,7 +98,7 @@ async function main() {
   await checkPorts(opt.lan ?? '127.0.0.1', opt.ports);
   const folder = join(process.env.STEADYHAND_STATE ?? join(root, '.steadyhand'), `demo-${opt.ports.audience}`);
   await mkdir(folder, { recursive: true, mode: 0o700 });
-  const show = await startShow({ folder, ports: opt.ports, lan: opt.lan, echo: true });
+  const show = await startShow({ folder, ports: opt.ports, lan: opt.lan, echo: true, printPasses: true });
   const well = await attend(show, opt);
   const how = await show.stop();
   if (how.code !== 0) console.error(`The show ended with ${how.signal ?? `status ${how.code}`}.`);

@@ -134,6 +134,7 @@ class Show {
  *   folder       for the state, the show file and the judge; a temporary one where left out, removed at the end
  *   binary       the executable
  *   echo         pass the show's output on to ours
+ *   printPasses  let it print the passes for people, too
  */
 export async function startShow(options = {}) {
   const temporary = options.folder ? null : await mkdtemp(join(tmpdir(), 'steadyhand-'));
@@ -156,7 +157,7 @@ export async function startShow(options = {}) {
 
   const binary = options.binary ?? process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
   const args = ['run', files.show, '--state', files.state, '--web', join(root, 'web', 'dist'),
-    '--judge', files.judge, '--json-ready', files.ready, ...(options.lan ? ['--lan', options.lan] : [])];
+    '--judge', files.judge, '--json-ready', files.ready, ...(options.lan ? ['--lan', options.lan] : []), ...(options.printPasses ? ['--print-passes'] : [])];
   const child = spawn(binary, args, { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, ...options.env } });
   const output = { text: '' };
   for (const [stream, to] of [[child.stdout, process.stdout], [child.stderr, process.stderr]]) {

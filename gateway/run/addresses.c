@@ -46,7 +46,8 @@ bool addresses_make(const struct show *show, const char *state_dir, struct addre
 
 void addresses_url(const char *desk, enum pass_role role, const char *pass, char url[ADDRESSES_URL])
 {
-    snprintf(url, ADDRESSES_URL, "%s/%s#pass=%s", desk, role == PASS_SPOTTER ? "stop" : "", pass);
+    snprintf(url, ADDRESSES_URL, "%s/%s%s%s", desk, role == PASS_SPOTTER ? "stop" : "", pass ? "#pass=" : "",
+             pass ? pass : "");
 }
 
 /* An address of this machine that a phone might reach; "" if there is none. */
@@ -93,16 +94,35 @@ static void print_reach(const struct addresses *addresses, FILE *out)
             own[0] ? own : "ADDRESS");
 }
 
-void addresses_print(const struct addresses *addresses, FILE *out)
+static void print_qr(const char *stop, FILE *out)
 {
-    char desk[ADDRESSES_URL], stop[ADDRESSES_URL];
-    addresses_url(addresses->desk, PASS_OPERATOR, addresses->operator_pass, desk);
-    addresses_url(addresses->desk, PASS_SPOTTER, addresses->spotter_pass, stop);
-    fprintf(out, "\n  audience   %s/\n  desk       %s\n  stop page  %s\n", addresses->audience, desk, stop);
-    print_cautions(out);
     fputs("\nThe stop page, for the spotter's phone:\n\n", out);
     if (!qr_print(out, stop, isatty(fileno(out))))
         fputs("  (no QR code could be made; use the address above)\n", out);
+}
+
+/* Whoever can read a log later must not be able to open the desk with it. */
+static void print_how_to_get_passes(FILE *out)
+{
+    fputs("\nDesk and stop page need a pass in their address, #pass=... The passes are not printed here, since this is "
+          "no\n"
+          "terminal: `steadyhand pass` makes one, --json-ready FILE has them for scripts, --print-passes prints them "
+          "all\n"
+          "the same.\n",
+          out);
+}
+
+void addresses_print(const struct addresses *addresses, bool with_passes, FILE *out)
+{
+    char desk[ADDRESSES_URL], stop[ADDRESSES_URL];
+    addresses_url(addresses->desk, PASS_OPERATOR, with_passes ? addresses->operator_pass : NULL, desk);
+    addresses_url(addresses->desk, PASS_SPOTTER, with_passes ? addresses->spotter_pass : NULL, stop);
+    fprintf(out, "\n  audience   %s/\n  desk       %s\n  stop page  %s\n", addresses->audience, desk, stop);
+    print_cautions(out);
+    if (with_passes)
+        print_qr(stop, out);
+    else
+        print_how_to_get_passes(out);
     print_reach(addresses, out);
     fflush(out);
 }

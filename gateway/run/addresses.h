@@ -23,11 +23,11 @@ struct addresses {
 /* Mints an operator's and a spotter's pass for the day (12 h). False, with a line on stderr, if that fails. */
 bool addresses_make(const struct show *show, const char *state_dir, struct addresses *out);
 
-/* The page for a role, with the pass in the fragment, which browsers do not send. */
+/* The page for a role, with the pass (or NULL: none) in the fragment, which browsers do not send. */
 void addresses_url(const char *desk, enum pass_role role, const char *pass, char url[ADDRESSES_URL]);
 
-/* For people: addresses, cautions, and the stop page as a QR code. */
-void addresses_print(const struct addresses *addresses, FILE *out);
+/* For people: addresses, cautions, and the stop page as a QR code; without passes, how to get them instead. */
+void addresses_print(const struct addresses *addresses, bool with_passes, FILE *out);
 
 struct addresses_pids {
     pid_t core, rig_sim; /* 0: not running */

@@ -35,6 +35,8 @@ static const struct option {
      "simulated rig: write what truly happens, one JSON line each 50 ms"},
     {"--json-ready", "FILE", OPTION_TEXT, BIT(ARGS_RUN), AT(json_ready), 0, 0,
      "write addresses, passes and process ids for scripts"},
+    {"--print-passes", NULL, OPTION_FLAG, BIT(ARGS_RUN), AT(print_passes), 0, 0,
+     "print the passes even where the output is no terminal, and may be kept"},
     {"--index", "N", OPTION_NUMBER, BIT(ARGS_EDGE), AT(edge_index), 0, 15, "which of the show's edges this one is"},
     {"--quiet", NULL, OPTION_FLAG, SHOWS, AT(quiet), 0, 0, "say no more than needed"},
     {"--role", "ROLE", OPTION_TEXT, BIT(ARGS_PASS), AT(role), 0, 0, "viewer, moderator, spotter or operator"},

@@ -82,7 +82,7 @@ static void announce(struct run *run)
     write_ready(run);
     say("", "ready");
     if (!run->opt->quiet)
-        addresses_print(&run->addresses, stdout);
+        addresses_print(&run->addresses, run->opt->print_passes || isatty(STDOUT_FILENO), stdout);
 }
 
 /* ---- what children do ---- */

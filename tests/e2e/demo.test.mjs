@@ -56,6 +56,7 @@ test('Ctrl-C ends it, well', async () => {
   });
   run.child.kill('SIGINT');
   assert.equal(await run.ended, 0, run.output);
+  assert.match(run.output, /desk +http:\/\/127\.0\.0\.1:\d+\/#pass=sh1\.operator\./, 'whoever tries it out gets in');
 });
 
 test('a port in use and options that mean nothing are said in words, before anything starts', async () => {

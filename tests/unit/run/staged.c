@@ -8,6 +8,7 @@
 #include <fcntl.h>
 #include <jansson.h>
 #include <poll.h>
+#include <pty.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -34,10 +35,10 @@ static void copy_show(const char *to)
     fclose(out);
 }
 
-static void launch(struct staged *staged, const char *fake, const char *option)
+static void launch(struct staged *staged, bool terminal, const char *fake, const char *option)
 {
     int ends[2];
-    cr_assert_eq(pipe2(ends, O_CLOEXEC), 0);
+    cr_assert_eq(terminal ? openpty(&ends[0], &ends[1], NULL, NULL, NULL) : pipe2(ends, O_CLOEXEC), 0);
     staged->pid = fork();
     if (staged->pid == 0) {
         dup2(ends[1], 1);
@@ -53,7 +54,7 @@ static void launch(struct staged *staged, const char *fake, const char *option)
     staged->out = ends[0];
 }
 
-void staged_start(struct staged *staged, const char *fake, const char *option)
+static void start(struct staged *staged, bool terminal, const char *fake, const char *option)
 {
     *staged = (struct staged){.folder = "/tmp/steadyhand-run-XXXXXX"};
     cr_assert(mkdtemp(staged->folder));
@@ -61,7 +62,17 @@ void staged_start(struct staged *staged, const char *fake, const char *option)
     snprintf(staged->state, sizeof staged->state, "%s/a/state", staged->folder);
     snprintf(staged->ready, sizeof staged->ready, "%s/ready.json", staged->folder);
     copy_show(staged->show);
-    launch(staged, fake, option);
+    launch(staged, terminal, fake, option);
+}
+
+void staged_start(struct staged *staged, const char *fake, const char *option)
+{
+    start(staged, false, fake, option);
+}
+
+void staged_start_in_terminal(struct staged *staged)
+{
+    start(staged, true, NULL, NULL);
 }
 
 void staged_start_again(const struct staged *first, struct staged *second)
@@ -69,7 +80,7 @@ void staged_start_again(const struct staged *first, struct staged *second)
     *second = *first;
     second->len = 0;
     second->said[0] = '\0';
-    launch(second, NULL, NULL);
+    launch(second, false, NULL, NULL);
 }
 
 static void read_more(struct staged *staged, int ms)

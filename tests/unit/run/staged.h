@@ -26,6 +26,9 @@ struct staged_pids {
  * further option, or NULL. */
 void staged_start(struct staged *staged, const char *fake, const char *option);
 
+/* The same, with no fake and its words to a terminal. */
+void staged_start_in_terminal(struct staged *staged);
+
 /* A second run beside the first, from the same folders. */
 void staged_start_again(const struct staged *first, struct staged *second);
 

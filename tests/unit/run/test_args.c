@@ -31,20 +31,22 @@ Test(args, defaults_are_null)
     cr_assert(parse(ARGS_CORE, "a.json", &opt));
     cr_assert_str_eq(opt.show_path, "a.json");
     cr_assert(!opt.state_dir && !opt.web_root && !opt.judge_path && !opt.lan_host && !opt.json_ready && !opt.quiet);
+    cr_assert(!opt.print_passes);
     cr_assert_eq(opt.hours, 12);
 }
 
 Test(args, values_come_after_a_blank_or_an_equals_sign)
 {
     struct verb_options opt;
-    cr_assert(parse(ARGS_RUN, "--state d --web=w a.json --judge j --json-ready=r --lan 192.168.0.10 --quiet", &opt));
+    cr_assert(parse(
+        ARGS_RUN, "--state d --web=w a.json --judge j --json-ready=r --lan 192.168.0.10 --quiet --print-passes", &opt));
     cr_assert_str_eq(opt.show_path, "a.json");
     cr_assert_str_eq(opt.state_dir, "d");
     cr_assert_str_eq(opt.web_root, "w");
     cr_assert_str_eq(opt.judge_path, "j");
     cr_assert_str_eq(opt.json_ready, "r");
     cr_assert_str_eq(opt.lan_host, "192.168.0.10");
-    cr_assert(opt.quiet);
+    cr_assert(opt.quiet && opt.print_passes);
     cr_assert(parse(ARGS_EDGE, "a.json --index 15", &opt));
     cr_assert_eq(opt.edge_index, 15);
     cr_assert(parse(ARGS_PASS, "a.json --role spotter --name sam --hours 24", &opt));
@@ -73,6 +75,7 @@ Test(args, what_is_not_understood_is_refused, .init = cr_redirect_stderr)
         {ARGS_RUN, "a.json --statement d"},
         {ARGS_RUN, "a.json -s"},
         {ARGS_RUN, "a.json --quiet=1"},
+        {ARGS_CORE, "a.json --print-passes"},
         {ARGS_RUN, "a.json --lan 0.0.0.0"},
         {ARGS_RUN, "a.json --lan ::1"},
         {ARGS_RUN, "a.json --lan 192.168.0"},

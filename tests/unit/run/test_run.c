@@ -31,7 +31,7 @@ static void check_ready_file(void)
 
 Test(run, starts_in_order_and_ends_core_first)
 {
-    staged_start(&show, NULL, NULL);
+    staged_start(&show, NULL, "--print-passes");
     staged_wait(&show, "the phone is in.", 8000);
     const char *rig = strstr(show.said, "rig-sim: ready"), *core = strstr(show.said, "core: ready");
     const char *edge = strstr(show.said, "edge 0: ready"), *all = strstr(show.said, "show: ready");
@@ -47,6 +47,24 @@ Test(run, starts_in_order_and_ends_core_first)
     cr_assert(core && core < edge && core < rig, "%s", show.said);
     cr_assert(staged_gone(pids.core, 100) && staged_gone(pids.edge, 100) && staged_gone(pids.rig_sim, 100));
     cr_assert_neq(access(show.ready, F_OK), 0, "the file for scripts is gone");
+    staged_clean(&show);
+}
+
+/* Into a log they would outlive the evening; --json-ready has them all the same. */
+Test(run, passes_are_printed_to_a_terminal_only)
+{
+    staged_start(&show, NULL, NULL);
+    staged_wait(&show, "the phone is in.", 8000);
+    cr_assert(!strstr(show.said, "sh1."), "%s", show.said);
+    cr_assert(strstr(show.said, "desk       http://127.0.0.1:8081/\n") && strstr(show.said, "--print-passes"));
+    cr_assert_eq(staged_end(&show, SIGTERM, 5000), 0, "%s", show.said);
+    staged_clean(&show);
+    staged_start_in_terminal(&show);
+    staged_wait(&show, "the phone is in.", 8000);
+    cr_assert(strstr(show.said, "/#pass=sh1.operator.") && strstr(show.said, "/stop#pass=sh1.spotter."), "%s",
+              show.said);
+    cr_assert(!strstr(show.said, "--print-passes"));
+    cr_assert_eq(staged_end(&show, SIGTERM, 5000), 0, "%s", show.said);
     staged_clean(&show);
 }
 
