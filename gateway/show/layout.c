@@ -172,7 +172,7 @@ static const struct field origin = {ROW(FIELD_ORIGIN, NULL, 8, SHOW_ORIGIN - 1, 
         HOST(AT(name.host)),                                                                                           \
         WHOLE("port", 1, 65535, AT(name.port), "the TCP port to listen on"),                                           \
         {ROW(FIELD_LIST, "origins", 0, SHOW_ORIGINS, NULL, AT(name.origins),                                           \
-             "the origins of pages served elsewhere that may connect"),                                                \
+             "the origins that may connect; none: pages opened by address, or as localhost"),                          \
          .item = &origin, .first = AT(name.origin), .stride = SHOW_ORIGIN, .optional = true},                          \
     };                                                                                                                 \
     static const struct field_table name = TABLE(name##_rows)

@@ -26,7 +26,7 @@ enum {
 struct show_listener {
     char host[SHOW_HOST]; /* IPv4 literal */
     uint16_t port;        /* 1..65535 */
-    int origins;          /* 0: only the page's own origin (Origin must equal the Host header) */
+    int origins;          /* 0: only a page of our own address, see gateway/serve/handshake.h */
     char origin[SHOW_ORIGINS][SHOW_ORIGIN];
 };
 
