@@ -178,10 +178,10 @@ static bool set_up(struct bench *b)
 /* A core that is told to end stops the rig first. */
 static bool end_core(struct bench *b)
 {
-    uint64_t before = atomic_load(&b->rig.stop_seen);
+    uint64_t before = atomic_load(&b->rig.stops);
     if (bench_show_end(b->core) != 0)
         return complain("core did not end cleanly");
-    return atomic_load(&b->rig.stop_seen) > before || complain("core ended without a last stop to the rig");
+    return atomic_load(&b->rig.stops) > before || complain("core ended without a last stop to the rig");
 }
 
 static bool tear_down(struct bench *b)
