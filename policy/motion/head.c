@@ -245,14 +245,13 @@ static void take_reports(struct tick *t, const struct head *head, const struct h
     }
 }
 
-/* A region it will run into whatever is done ends where it comes to rest; one it is in, while it recovers, does not
- * hold it. */
-static void shrink_regions(struct tick *t, bool recovering)
+/* A region it will run into whatever is done ends where it comes to rest; on the way out of one none holds it back. */
+static void shrink_regions(struct tick *t, bool leaving)
 {
     for (int r = 0; r < t->cfg->regions; r++) {
         const struct head_region *region = &t->cfg->region[r];
         double depth = depth_in(region, t->cfg->clear_rad, t->box);
-        t->grown[r] = recovering && inside(region, t) ? -INFINITY : t->cfg->clear_rad - positive_part(depth);
+        t->grown[r] = leaving ? -INFINITY : t->cfg->clear_rad - positive_part(depth);
     }
 }
 
@@ -283,7 +282,7 @@ static bool is_home(const struct tick *t)
 }
 
 /* False if no way leads home. */
-static bool send_home(struct tick *t, const struct head *head)
+static bool send_home(struct tick *t, struct head *head)
 {
     double at[HEAD_TURNING], target[HEAD_TURNING];
     bool known = true;
@@ -295,6 +294,7 @@ static bool send_home(struct tick *t, const struct head *head)
     if (!known)
         return true;
     bool way = head_way_target(&head->way, at, target);
+    head->leaving = head->leaving && !head_way_open(&head->way, at);
     for (int i = 0; i < HEAD_TURNING && way; i++)
         send_to(t, i, target[i]);
     return way;
@@ -303,13 +303,20 @@ static bool send_home(struct tick *t, const struct head *head)
 /* Whether it is to go home now; a recovery from a region goes on until it is there. */
 static bool update_recovery(const struct tick *t, struct head *head, bool asked)
 {
-    for (int r = 0; r < t->cfg->regions; r++)
-        head->from_region = head->from_region || inside(&t->cfg->region[r], t);
+    for (int r = 0; r < t->cfg->regions; r++) {
+        if (inside(&t->cfg->region[r], t))
+            head->from_region = head->leaving = true;
+    }
     if (head->from_region && is_home(t)) {
         head->from_region = false;
         head->deaf_s = t->cfg->rest_s;
     }
     return head->from_region || asked;
+}
+
+static void give_up(struct head *head)
+{
+    head->recovering = head->from_region = head->leaving = false;
 }
 
 static bool let_go(const struct head_input *in)
@@ -350,10 +357,16 @@ static void keep_comfortable(struct tick *t, double cross_s)
 
 static void send(struct tick *t, struct head *head, struct head_output *out)
 {
+    bool rests = true;
     for (int i = 0; i < HEAD_AXES; i++) {
         head->axis[i] = decide(t, i);
         t->box[i] = reach_of(t, &t->axis[i], head->axis[i]);
         out->rate[i] = head->axis[i].v;
+        rests = rests && out->rate[i] == 0;
+    }
+    if (head->recovering && rests && (out->notes & (HEAD_REGION | HEAD_AT_LIMIT))) {
+        out->notes |= HEAD_NO_WAY;
+        give_up(head);
     }
 }
 
@@ -365,11 +378,11 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
     head->recovering = update_recovery(&t, head, in->go_home);
     if (head->recovering && !send_home(&t, head)) {
         out->notes |= HEAD_NO_WAY;
-        head->recovering = head->from_region = false;
+        give_up(head);
     }
     if (!head->recovering)
         hear_lane(&t, head, in);
-    shrink_regions(&t, head->recovering);
+    shrink_regions(&t, head->leaving);
     out->notes |= head->recovering ? HEAD_RECOVERING : 0;
     keep_comfortable(&t, in->cross_s);
     send(&t, head, out);
@@ -378,7 +391,7 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
 void head_brake(const struct head_config *cfg, struct head *head, struct head_output *out)
 {
     *out = (struct head_output){0};
-    head->recovering = head->from_region = false;
+    give_up(head);
     for (int i = 0; i < HEAD_AXES; i++) {
         head->axis[i] = profile_step(&cfg->axis[i].limits, head->axis[i], 0, cfg->dt_s);
         out->rate[i] = head->axis[i].v;

@@ -68,7 +68,8 @@ struct head {
     struct head_way way;
     struct profile axis[HEAD_AXES]; /* what was last sent */
     bool recovering;
-    bool from_region; /* and not because it was asked */
+    bool from_region; /* because it was found in a region, not because it was asked */
+    bool leaving;     /* and it has not been outside the regions yet: none holds it back */
     double deaf_s;    /* how long lanes that do not let go are still not heard */
 };
 
@@ -81,7 +82,7 @@ enum head_note {
     HEAD_REGION = 1 << 4,        /* slowed or stopped by a forbidden region */
     HEAD_RECOVERING = 1 << 5,    /* on the way home; lanes are not heard */
     HEAD_LET_GO = 1 << 6,        /* back from a region, and the lane has not let go yet */
-    HEAD_NO_WAY = 1 << 7,        /* should go home, and no way leads there outside the regions */
+    HEAD_NO_WAY = 1 << 7,        /* should go home, and no way leads there outside the regions: lanes are heard */
     HEAD_POSITION_LOST = 1 << 8, /* where an axis is is not known: it is braked */
 };
 

@@ -73,7 +73,6 @@ static bool forbidden(const struct head_way *way, struct cell c, const struct he
 struct flood {
     int cells;
     int16_t queue[HEAD_WAY_CELLS];
-    bool forbidden[HEAD_WAY_CELLS];
 };
 
 /* Lets the neighbours of a cell that are still without a way, and forbidden or not as asked, lead to it. */
@@ -86,7 +85,7 @@ static void spread(struct head_way *way, struct flood *flood, int index, bool in
         if (near.slice[axis] < 0 || near.slice[axis] >= way->slices[axis])
             continue;
         int there = index_of(near);
-        if (way->next[there] != NO_WAY || flood->forbidden[there] != into_forbidden)
+        if (way->next[there] != NO_WAY || way->forbidden[there] != into_forbidden)
             continue;
         way->next[there] = (uint8_t)step;
         flood->queue[flood->cells++] = (int16_t)there;
@@ -95,7 +94,7 @@ static void spread(struct head_way *way, struct flood *flood, int index, bool in
 
 static void flood_from(struct head_way *way, struct flood *flood, int home)
 {
-    if (flood->forbidden[home])
+    if (way->forbidden[home])
         return;
     way->next[home] = AT_HOME;
     flood->queue[flood->cells++] = (int16_t)home;
@@ -108,7 +107,7 @@ static void flood_from(struct head_way *way, struct flood *flood, int home)
 void head_way_plan(struct head_way *way, const struct head_span span[HEAD_TURNING], const struct head_region region[],
                    int regions, double clear)
 {
-    struct flood flood = {0};
+    struct flood flood = {.cells = 0};
     double home[HEAD_TURNING];
     for (int axis = 0; axis < HEAD_TURNING; axis++) {
         way->span[axis] = span[axis];
@@ -127,7 +126,7 @@ void head_way_plan(struct head_way *way, const struct head_span span[HEAD_TURNIN
         for (int axis = 0; axis < HEAD_TURNING; axis++)
             exists = exists && c.slice[axis] < way->slices[axis];
         way->next[i] = NO_WAY;
-        flood.forbidden[i] = exists && forbidden(way, c, region, regions, clear);
+        way->forbidden[i] = exists && forbidden(way, c, region, regions, clear);
     }
     flood_from(way, &flood, index_of(cell_at(way, home)));
 }
@@ -153,4 +152,10 @@ bool head_way_target(const struct head_way *way, const double at[HEAD_TURNING], 
         c.slice[axis] += step % 2 ? 1 : -1;
     target[axis] = c.slice[axis] == home.slice[axis] ? home_at[axis] : middle(way, axis, c.slice[axis]);
     return true;
+}
+
+bool head_way_open(const struct head_way *way, const double at[HEAD_TURNING])
+{
+    int index = index_of(cell_at(way, at));
+    return way->next[index] != NO_WAY && !way->forbidden[index];
 }

@@ -38,6 +38,7 @@ struct head_way {
     double cut[HEAD_TURNING][HEAD_WAY_SLICES + 1]; /* rising, from min to max */
     int slices[HEAD_TURNING];
     uint8_t next[HEAD_WAY_CELLS];
+    bool forbidden[HEAD_WAY_CELLS];
 };
 
 /* Any number of regions up to HEAD_MAX_REGIONS; clear >= 0 [rad]. Home inside a grown region: no cell has a way. */
@@ -49,5 +50,8 @@ void head_way_plan(struct head_way *way, const struct head_span span[HEAD_TURNIN
  * again each tick, the targets move on as cells are passed. False, and the targets are `at`, where no way leads home.
  */
 bool head_way_target(const struct head_way *way, const double at[HEAD_TURNING], double target[HEAD_TURNING]);
+
+/* Whether `at` (finite) is outside all grown regions and a way leads home from there. */
+bool head_way_open(const struct head_way *way, const double at[HEAD_TURNING]);
 
 #endif

@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* Forbidden regions: the way home around them, and lanes that push back in. */
+#include "tests/unit/motion/heads.h"
+
+#define GRID_DEG 2.0
+
+struct rest {
+    int ticks, recoveries;
+    double deepest; /* in a grown region, after it was first outside all of them */
+    bool home, left;
+};
+
+static double deepest_in(const struct head_config *cfg, double by, const double at[HEAD_AXES])
+{
+    double deepest = -INFINITY;
+    for (int k = 0; k < cfg->regions; k++)
+        deepest = fmax(deepest, heads_depth(&cfg->region[k], by, at));
+    return deepest;
+}
+
+static bool at_home(const struct head_config *cfg, const double at[HEAD_AXES])
+{
+    bool home = true;
+    for (int k = 0; k < HEAD_AXES; k++)
+        home = home && fabs(at[k] - cfg->axis[k].home) <= cfg->arrived;
+    return home;
+}
+
+/* Sends it home from somewhere, or lets it find that it must. */
+static struct rest run_home(const struct head_config *cfg, struct heads_sim *sim, struct random *r, bool ask)
+{
+    struct rest rest = {.deepest = -INFINITY};
+    struct head head;
+    struct head_input in = {.go_home = ask};
+    struct head_output out;
+    head_init(&head, cfg);
+    for (; rest.ticks < 12000 && !rest.home; rest.ticks++) {
+        heads_report(sim, r, &in);
+        head_step(cfg, &head, &in, &out);
+        if (out.notes & HEAD_NO_WAY)
+            return rest;
+        heads_run(sim, &out);
+        double depth = deepest_in(cfg, cfg->clear_rad, sim->at);
+        rest.left = rest.left || depth <= 0;
+        rest.deepest = rest.left ? fmax(rest.deepest, depth) : rest.deepest;
+        rest.home = at_home(cfg, sim->at) && head.axis[HEAD_PAN].v == 0 && head.axis[HEAD_TILT].v == 0;
+    }
+    return rest;
+}
+
+/* Pan is blocked at every tilt but the lowest: it must tilt down, pan past, and tilt up again. */
+Test(head_recovery, goes_round_a_region)
+{
+    struct random r = {1};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, 40, 60, -60, 100);
+    cr_assert(head_config_valid(&cfg));
+    const double start[HEAD_AXES] = {100 * heads_rad, 0, 0, 4};
+    struct heads_sim sim = {0};
+    heads_start(&sim, start);
+    struct rest rest = run_home(&cfg, &sim, &r, true);
+    cr_assert(rest.home, "at pan %g tilt %g", sim.at[0] / heads_rad, sim.at[1] / heads_rad);
+    cr_assert_leq(rest.deepest, 1e-9);
+    /* 100 deg of pan and 2 x 62 deg of tilt at 30 deg/s, with a stop at each of two turns. */
+    cr_assert_lt(rest.ticks, 1200, "%d ticks", rest.ticks);
+}
+
+Test(head_recovery, says_so_where_no_way_leads_home)
+{
+    struct random r = {2};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, 40, 60, -100, 100);
+    const double start[HEAD_AXES] = {100 * heads_rad, 0, 0, 1};
+    struct heads_sim sim = {0};
+    heads_start(&sim, start);
+    struct head head;
+    struct head_input in = {.go_home = true};
+    struct head_output out;
+    head_init(&head, &cfg);
+    for (int n = 0; n < 500; n++) {
+        heads_report(&sim, &r, &in);
+        head_step(&cfg, &head, &in, &out);
+        heads_run(&sim, &out);
+        cr_assert(out.notes & HEAD_NO_WAY);
+    }
+    cr_assert_eq(sim.at[HEAD_PAN], start[HEAD_PAN]);
+    in.wanted[HEAD_PAN] = 0.2; /* but a lane may still move it where it is */
+    head_step(&cfg, &head, &in, &out);
+    cr_assert_gt(out.rate[HEAD_PAN], 0);
+}
+
+/* A way by brute force: a flood over a fine grid of pan and tilt. */
+struct grid {
+    int pans, tilts, queue[200 * 200];
+    bool free[200][200], reached[200][200];
+};
+
+static void grid_visit(struct grid *grid, int *end, int p, int t)
+{
+    if (p < 0 || t < 0 || p >= grid->pans || t >= grid->tilts || !grid->free[p][t] || grid->reached[p][t])
+        return;
+    grid->reached[p][t] = true;
+    grid->queue[(*end)++] = p * 200 + t;
+}
+
+static int grid_index(double x, double min)
+{
+    return (int)lround((x - min) / heads_rad / GRID_DEG);
+}
+
+static void grid_flood(const struct head_config *cfg, struct grid *grid)
+{
+    const struct head_axis_config *pan = &cfg->axis[HEAD_PAN], *tilt = &cfg->axis[HEAD_TILT];
+    int end = 0;
+    *grid = (struct grid){.pans = grid_index(pan->max, pan->min) + 1, .tilts = grid_index(tilt->max, tilt->min) + 1};
+    for (int p = 0; p < grid->pans; p++) {
+        for (int t = 0; t < grid->tilts; t++) {
+            double at[HEAD_AXES] = {pan->min + p * GRID_DEG * heads_rad, tilt->min + t * GRID_DEG * heads_rad};
+            grid->free[p][t] = deepest_in(cfg, cfg->clear_rad, at) <= 1e-9;
+        }
+    }
+    grid_visit(grid, &end, grid_index(pan->home, pan->min), grid_index(tilt->home, tilt->min));
+    for (int i = 0; i < end; i++) {
+        int p = grid->queue[i] / 200, t = grid->queue[i] % 200;
+        grid_visit(grid, &end, p - 1, t);
+        grid_visit(grid, &end, p + 1, t);
+        grid_visit(grid, &end, p, t - 1);
+        grid_visit(grid, &end, p, t + 1);
+    }
+}
+
+/* Faces lie between the points of the grid, and no gap is narrower than two steps of it. */
+static struct head_config random_maze(struct random *r)
+{
+    for (;;) {
+        struct head_config cfg = heads_config();
+        cfg.clear_rad = 1 * heads_rad;
+        for (uint32_t k = 1 + random_below(r, 4); k > 0; k--) {
+            double pan = -172 + 8 * (double)random_below(r, 40),
+                   tilt = random_below(r, 2) ? -92 : -92 + 8 * (double)random_below(r, 14);
+            heads_region(&cfg, pan, pan + 2 + 8 * random_below(r, 6), tilt, tilt + 2 + 8 * random_below(r, 18));
+        }
+        if (head_config_valid(&cfg))
+            return cfg;
+    }
+}
+
+Test(head_recovery, finds_a_way_if_there_is_one)
+{
+    static struct grid grid;
+    struct random r = {3};
+    int ways = 0, none = 0;
+    for (int i = 0; i < 300; i++) {
+        struct head_config cfg = random_maze(&r);
+        grid_flood(&cfg, &grid);
+        double at[HEAD_AXES] = {0, 0, 0, 1};
+        int p = (int)random_below(&r, (uint32_t)grid.pans), t = (int)random_below(&r, (uint32_t)grid.tilts);
+        at[HEAD_PAN] = cfg.axis[HEAD_PAN].min + p * GRID_DEG * heads_rad;
+        at[HEAD_TILT] = cfg.axis[HEAD_TILT].min + t * GRID_DEG * heads_rad;
+        if (!grid.free[p][t])
+            continue;
+        struct heads_sim sim = {0};
+        heads_start(&sim, at);
+        struct rest rest = run_home(&cfg, &sim, &r, true);
+        cr_assert_eq(rest.home, grid.reached[p][t], "maze %d from %g %g: at %g %g", i, at[0] / heads_rad,
+                     at[1] / heads_rad, sim.at[0] / heads_rad, sim.at[1] / heads_rad);
+        cr_assert_leq(rest.deepest, 1e-9, "maze %d", i);
+        ways += rest.home;
+        none += !rest.home;
+    }
+    cr_assert(ways > 100 && none > 5, "%d %d", ways, none);
+}
+
+/* Found inside a region: out, and home, wherever it was. */
+Test(head_recovery, leaves_a_region_and_does_not_come_back)
+{
+    struct random r = {4};
+    int found = 0;
+    for (int i = 0; i < 300; i++) {
+        struct head_config cfg = random_maze(&r);
+        const struct head_region *in = &cfg.region[0];
+        double at[HEAD_AXES] = {0, 0, 0, 1};
+        for (int k = 0; k < 2; k++)
+            at[k] = random_between(&r, fmax(in->from[k], cfg.axis[k].min), fmin(in->to[k], cfg.axis[k].max));
+        struct heads_sim sim = {.noise = 0.002};
+        heads_start(&sim, at);
+        struct rest rest = run_home(&cfg, &sim, &r, false);
+        if (!rest.left)
+            continue; /* no way: all round it is shut */
+        cr_assert(rest.home, "maze %d: at %g %g", i, sim.at[0] / heads_rad, sim.at[1] / heads_rad);
+        cr_assert_leq(rest.deepest, 0.005, "maze %d", i);
+        found++;
+    }
+    cr_assert_gt(found, 150, "%d", found);
+}
