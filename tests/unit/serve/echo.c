@@ -164,6 +164,13 @@ int echo_dial(const struct echo *e, uint8_t who)
     return fd;
 }
 
+void echo_get(int fd, const char *path)
+{
+    char request[128];
+    int n = snprintf(request, sizeof request, "GET %s HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n", path);
+    cr_assert_eq(send(fd, request, (size_t)n, 0), n);
+}
+
 void echo_read(int fd, char *to, size_t len)
 {
     for (size_t got = 0; got < len;) {

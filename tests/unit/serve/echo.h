@@ -40,6 +40,9 @@ int echo_dial(const struct echo *echo, uint8_t who);
 void echo_upgrade(const struct echo *echo, int fd);
 int echo_open(const struct echo *echo);
 
+/* Asks for a page, with the answer yet to be read. */
+void echo_get(int fd, const char *path);
+
 void echo_read(int fd, char *to, size_t len);
 
 /* Sends one frame (first byte as given) of at most 125 bytes. "quit" closes with 4003, "accept" accepts. */

@@ -135,7 +135,7 @@ Test(serve, a_slow_reader_gets_the_whole_page)
     cfg.web_root = folder;
     echo_start_as(&e, &cfg);
     int fd = echo_dial(&e, 1);
-    cr_assert_gt(send(fd, "GET / HTTP/1.1\r\nHost: a\r\n\r\n", 29, 0), 0);
+    echo_get(fd, "/");
     for (size_t got = 0; !strstr(head, "\r\n\r\n"); got++) {
         cr_assert_lt(got, sizeof head - 1);
         echo_read(fd, head + got, 1);
@@ -154,8 +154,7 @@ Test(serve, a_slow_reader_gets_the_whole_page)
 
 static void get(int fd, char *answer, size_t size)
 {
-    static const char request[] = "GET /healthz HTTP/1.1\r\nHost: a\r\n\r\n";
-    cr_assert_eq(send(fd, request, sizeof request - 1, 0), (ssize_t)(sizeof request - 1));
+    echo_get(fd, "/healthz");
     memset(answer, 0, size);
     for (size_t got = 0; !strstr(answer, "\r\n\r\nok"); got++) {
         cr_assert_lt(got, size - 1);
