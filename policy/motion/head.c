@@ -2,43 +2,16 @@
  * Copyright The Steadyhand authors */
 
 #include "policy/motion/head.h"
+#include "policy/motion/head_reach.h"
 
 #define COMFORT_S     7.0
 #define LONGEST_S     60.0 /* reports older than this say nothing */
-#define TOUCH         1e-9 /* boxes that overlap by less than this only touch */
-#define HALVINGS      16
-#define WIDEST_CONFIG 1e6 /* rad: a limit beyond it is a slip */
-
-/* What an axis may run through: all it can still be at. */
-struct reach {
-    double lo, hi;
-};
-
-/* One axis in one tick. */
-struct axis_tick {
-    const struct head_axis_config *cfg;
-    bool known;
-    double at, wish;
-    double target; /* not to be passed in the direction of the wish; the infinity there if there is none */
-    struct profile before, braked;
-    struct reach least; /* if it brakes: this it will run through whatever is done */
-};
-
-struct tick {
-    const struct head_config *cfg;
-    double delay_s, uncertainty;
-    struct axis_tick axis[HEAD_AXES];
-    struct reach box[HEAD_AXES];    /* what each axis runs through, as decided so far */
-    double grown[HEAD_MAX_REGIONS]; /* by how much each region is, now */
-    unsigned *notes;
-};
+#define WIDEST_CONFIG 1e6  /* rad: a limit beyond it is a slip */
 
 static bool finite_from(double x, double least)
 {
     return isfinite(x) && x >= least;
 }
-
-/* ---- set-up ---- */
 
 static bool axis_valid(const struct head_config *cfg, const struct head_axis_config *axis)
 {
@@ -88,147 +61,7 @@ double head_hfov(const struct head_config *cfg, double magnification)
     return 2 * atan(tan(cfg->hfov_wide_rad / 2) / (isfinite(magnification) ? m : zoom->max));
 }
 
-/* ---- what an axis runs through ---- */
-
-static double positive_part(double x)
-{
-    return greater(x, 0);
-}
-
-/* If it takes the step from `before` to `next` now and brakes from then on. The tick's own way is that of a velocity
- * that changes evenly; where it changes sign, each part counts in full. */
-static struct reach reach_of(const struct tick *t, const struct axis_tick *axis, struct profile next)
-{
-    const struct profile_limits *limits = &axis->cfg->limits;
-    double v = axis->before.v, T = t->delay_s, bend = limits->accel * T * T / 2, most = limits->speed * T;
-    struct profile_stop stop = profile_stop_in_ticks(limits, next, t->cfg->dt_s);
-    double up = (positive_part(v) + positive_part(next.v)) / 2 * t->cfg->dt_s;
-    double down = (positive_part(-v) + positive_part(-next.v)) / 2 * t->cfg->dt_s;
-    if (!axis->known)
-        return (struct reach){axis->cfg->min, axis->cfg->max};
-    return (struct reach){
-        .lo = axis->at - t->uncertainty - lesser(positive_part(bend - v * T), most) - down + stop.lowest,
-        .hi = axis->at + t->uncertainty + lesser(positive_part(bend + v * T), most) + up + stop.highest,
-    };
-}
-
-/* How deep a box is in a region grown by `by`; not above 0 if it is outside. */
-static double depth_in(const struct head_region *region, double by, const struct reach box[])
-{
-    double depth = INFINITY;
-    for (int i = 0; i < HEAD_TURNING; i++) {
-        depth = lesser(depth, box[i].hi - (region->from[i] - by));
-        depth = lesser(depth, region->to[i] + by - box[i].lo);
-    }
-    return depth;
-}
-
-static bool inside(const struct head_region *region, const struct tick *t)
-{
-    bool in = true;
-    for (int i = 0; i < HEAD_TURNING; i++)
-        in = in && t->axis[i].known && t->axis[i].at > region->from[i] && t->axis[i].at < region->to[i];
-    return in;
-}
-
-/* ---- where an axis may go ---- */
-
-struct bounds {
-    double lo, hi;
-    unsigned lo_note, hi_note; /* what the bound is */
-};
-
-/* False if the other axes keep clear of the region anyway. */
-static bool concerns(const struct tick *t, int r, int which)
-{
-    bool all = true;
-    for (int i = 0; i < HEAD_TURNING; i++) {
-        double from = t->cfg->region[r].from[i] - t->grown[r], to = t->cfg->region[r].to[i] + t->grown[r];
-        all = all && (i == which || (t->box[i].hi > from + TOUCH && t->box[i].lo < to - TOUCH)) && from < to;
-    }
-    return all;
-}
-
-static void bound_by(const struct tick *t, int r, int which, struct bounds *b)
-{
-    const struct reach *least = &t->axis[which].least;
-    double from = t->cfg->region[r].from[which] - t->grown[r], to = t->cfg->region[r].to[which] + t->grown[r];
-    bool below = least->hi <= from + TOUCH, above = least->lo >= to - TOUCH;
-    if (!above && greater(from, least->hi) < b->hi) {
-        b->hi = below ? greater(from, least->hi) : least->hi;
-        b->hi_note = HEAD_REGION;
-    }
-    if (!below && lesser(to, least->lo) > b->lo) {
-        b->lo = above ? lesser(to, least->lo) : least->lo;
-        b->lo_note = HEAD_REGION;
-    }
-}
-
-/* A boundary it will be beyond whatever is done is where it comes to rest. */
-static struct bounds bounds_of(const struct tick *t, int which)
-{
-    const struct axis_tick *axis = &t->axis[which];
-    struct bounds b = {lesser(axis->cfg->min, axis->least.lo), greater(axis->cfg->max, axis->least.hi), HEAD_AT_LIMIT,
-                       HEAD_AT_LIMIT};
-    for (int r = 0; r < t->cfg->regions && which < HEAD_TURNING; r++) {
-        if (concerns(t, r, which))
-            bound_by(t, r, which, &b);
-    }
-    return b;
-}
-
-/* The target counts where it is as likely as not; the bounds count for certain. */
-static bool passes_target(const struct tick *t, const struct axis_tick *axis, struct profile next)
-{
-    struct profile_stop stop = profile_stop_in_ticks(&axis->cfg->limits, next, t->cfg->dt_s);
-    double ahead = axis->at + axis->before.v * t->delay_s + (axis->before.v + next.v) / 2 * t->cfg->dt_s;
-    return axis->wish > 0 ? ahead + stop.highest > axis->target : ahead + stop.lowest < axis->target;
-}
-
-/* An axis at rest waits for more room than noise could make up: it does not creep at a boundary. */
-static bool may(const struct tick *t, const struct axis_tick *axis, const struct bounds *b, struct profile next)
-{
-    bool rests = axis->before.v == 0 && axis->before.a == 0;
-    double spare = rests ? t->uncertainty : 0;
-    struct reach reach = reach_of(t, axis, next);
-    bool up = axis->wish > 0;
-    return reach.hi + (up ? spare : 0) <= b->hi && reach.lo - (up ? 0 : spare) >= b->lo;
-}
-
-static struct profile between(const struct axis_tick *axis, struct profile wished, double part, double dt)
-{
-    double a = axis->braked.a + part * (wished.a - axis->braked.a), most = axis->cfg->limits.speed;
-    double v = axis->before.v + a * dt;
-    return (struct profile){.v = fabs(v) > most && fabs(axis->before.v) <= most ? copysign(most, v) : v, .a = a};
-}
-
-static struct profile decide(struct tick *t, int which)
-{
-    const struct axis_tick *axis = &t->axis[which];
-    struct bounds b = bounds_of(t, which);
-    struct profile wished = profile_step(&axis->cfg->limits, axis->before, axis->wish, t->cfg->dt_s);
-    struct profile best = axis->braked;
-    if (!axis->known || axis->wish == 0)
-        return best;
-    bool blocked = !may(t, axis, &b, wished);
-    if (blocked)
-        *t->notes |= axis->wish > 0 ? b.hi_note : b.lo_note;
-    else if (!passes_target(t, axis, wished))
-        return wished;
-    double done = 0, failed = 1;
-    for (int i = 0; i < HALVINGS; i++) {
-        double part = (done + failed) / 2;
-        struct profile next = between(axis, wished, part, t->cfg->dt_s);
-        bool good = may(t, axis, &b, next) && !passes_target(t, axis, next);
-        best = good ? next : best;
-        *(good ? &done : &failed) = part;
-    }
-    return best;
-}
-
-/* ---- what is asked of the axes ---- */
-
-static void take_reports(struct tick *t, const struct head *head, const struct head_input *in)
+static void take_reports(struct head_tick *t, const struct head *head, const struct head_input *in)
 {
     bool told = finite_from(in->uncertainty, 0) && finite_from(in->age_s, 0) && in->age_s <= LONGEST_S;
     t->delay_s = told ? t->cfg->latency_s + in->age_s : t->cfg->latency_s;
@@ -238,51 +71,51 @@ static void take_reports(struct tick *t, const struct head *head, const struct h
         double q = in->position[i], span = cfg->max - cfg->min + 1;
         bool known = told && q >= cfg->min - span && q <= cfg->max + span;
         struct profile now = head->axis[i];
-        t->axis[i] = (struct axis_tick){.cfg = cfg, .known = known, .at = known ? q : 0, .before = now};
+        t->axis[i] = (struct head_axis_tick){.cfg = cfg, .known = known, .at = known ? q : 0, .before = now};
         t->axis[i].braked = profile_step(&cfg->limits, now, 0, t->cfg->dt_s);
-        t->axis[i].least = t->box[i] = reach_of(t, &t->axis[i], t->axis[i].braked);
+        t->axis[i].least = t->box[i] = head_reach_of(t, &t->axis[i], t->axis[i].braked);
         *t->notes |= known ? 0 : HEAD_POSITION_LOST;
     }
 }
 
 /* A region it will run into whatever is done ends where it comes to rest; on the way out of one none holds it back. */
-static void shrink_regions(struct tick *t, bool leaving)
+static void shrink_regions(struct head_tick *t, bool leaving)
 {
     for (int r = 0; r < t->cfg->regions; r++) {
         const struct head_region *region = &t->cfg->region[r];
-        double depth = depth_in(region, t->cfg->clear_rad, t->box);
-        t->grown[r] = leaving ? -INFINITY : t->cfg->clear_rad - positive_part(depth);
+        double depth = head_reach_depth(region, t->cfg->clear_rad, t->box);
+        t->grown[r] = leaving ? -INFINITY : t->cfg->clear_rad - greater(depth, 0);
     }
 }
 
-static void wish_for(struct tick *t, int which, double rate)
+static void wish_for(struct head_tick *t, int which, double rate)
 {
-    struct axis_tick *axis = &t->axis[which];
+    struct head_axis_tick *axis = &t->axis[which];
     axis->wish = rate;
     axis->target = rate > 0 ? INFINITY : -INFINITY;
 }
 
 /* Full speed towards a target, unless it is as good as there. */
-static void send_to(struct tick *t, int which, double target)
+static void send_to(struct head_tick *t, int which, double target)
 {
-    struct axis_tick *axis = &t->axis[which];
+    struct head_axis_tick *axis = &t->axis[which];
     double gap = target - axis->at, speed = axis->cfg->limits.speed;
     axis->target = target;
     axis->wish = axis->known && fabs(gap) > t->cfg->arrived / 2 ? copysign(speed, gap) : 0;
 }
 
-static bool is_home(const struct tick *t)
+static bool is_home(const struct head_tick *t)
 {
     bool home = true;
     for (int i = 0; i < HEAD_AXES; i++) {
-        const struct axis_tick *axis = &t->axis[i];
+        const struct head_axis_tick *axis = &t->axis[i];
         home = home && axis->known && fabs(axis->at - axis->cfg->home) <= t->cfg->arrived && axis->before.v == 0;
     }
     return home;
 }
 
 /* False if no way leads home. */
-static bool send_home(struct tick *t, struct head *head)
+static bool send_home(struct head_tick *t, struct head *head)
 {
     double at[HEAD_TURNING], target[HEAD_TURNING];
     bool known = true;
@@ -301,10 +134,10 @@ static bool send_home(struct tick *t, struct head *head)
 }
 
 /* Whether it is to go home now; a recovery from a region goes on until it is there. */
-static bool update_recovery(const struct tick *t, struct head *head, bool asked)
+static bool update_recovery(const struct head_tick *t, struct head *head, bool asked)
 {
     for (int r = 0; r < t->cfg->regions; r++) {
-        if (inside(&t->cfg->region[r], t))
+        if (head_reach_inside(&t->cfg->region[r], t))
             head->from_region = head->leaving = true;
     }
     if (head->from_region && is_home(t)) {
@@ -327,9 +160,9 @@ static bool let_go(const struct head_input *in)
     return none;
 }
 
-static void hear_lane(struct tick *t, struct head *head, const struct head_input *in)
+static void hear_lane(struct head_tick *t, struct head *head, const struct head_input *in)
 {
-    head->deaf_s = let_go(in) ? 0 : positive_part(head->deaf_s - t->cfg->dt_s);
+    head->deaf_s = let_go(in) ? 0 : greater(head->deaf_s - t->cfg->dt_s, 0);
     if (head->deaf_s > 0)
         *t->notes |= HEAD_LET_GO;
     for (int i = 0; i < HEAD_AXES; i++) {
@@ -341,10 +174,10 @@ static void hear_lane(struct tick *t, struct head *head, const struct head_input
     }
 }
 
-static void keep_comfortable(struct tick *t, double cross_s)
+static void keep_comfortable(struct head_tick *t, double cross_s)
 {
-    const struct axis_tick *zoom = &t->axis[HEAD_ZOOM];
-    struct axis_tick *pan = &t->axis[HEAD_PAN];
+    const struct head_axis_tick *zoom = &t->axis[HEAD_ZOOM];
+    struct head_axis_tick *pan = &t->axis[HEAD_PAN];
     double cross = finite_from(cross_s, 0) ? cross_s : COMFORT_S;
     double cap = cross > 0 ? head_hfov(t->cfg, zoom->known ? zoom->at : NAN) / cross : INFINITY;
     if (fabs(pan->wish) <= cap)
@@ -353,14 +186,12 @@ static void keep_comfortable(struct tick *t, double cross_s)
     *t->notes |= HEAD_COMFORT;
 }
 
-/* ---- the tick ---- */
-
-static void send(struct tick *t, struct head *head, struct head_output *out)
+static void send(struct head_tick *t, struct head *head, struct head_output *out)
 {
     bool rests = true;
     for (int i = 0; i < HEAD_AXES; i++) {
-        head->axis[i] = decide(t, i);
-        t->box[i] = reach_of(t, &t->axis[i], head->axis[i]);
+        head->axis[i] = head_reach_decide(t, i);
+        t->box[i] = head_reach_of(t, &t->axis[i], head->axis[i]);
         out->rate[i] = head->axis[i].v;
         rests = rests && out->rate[i] == 0;
     }
@@ -373,7 +204,7 @@ static void send(struct tick *t, struct head *head, struct head_output *out)
 void head_step(const struct head_config *cfg, struct head *head, const struct head_input *in, struct head_output *out)
 {
     *out = (struct head_output){0};
-    struct tick t = {.cfg = cfg, .notes = &out->notes};
+    struct head_tick t = {.cfg = cfg, .notes = &out->notes};
     take_reports(&t, head, in);
     head->recovering = update_recovery(&t, head, in->go_home);
     if (head->recovering && !send_home(&t, head)) {

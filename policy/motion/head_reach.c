@@ -1,0 +1,140 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/head_reach.h"
+
+#define TOUCH    1e-9 /* boxes that overlap by less than this only touch */
+#define HALVINGS 16
+
+static double positive_part(double x)
+{
+    return greater(x, 0);
+}
+
+/* The tick's own way is that of a velocity that changes evenly; where it changes sign, each part counts in full. */
+struct head_reach head_reach_of(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next)
+{
+    const struct profile_limits *limits = &axis->cfg->limits;
+    double v = axis->before.v, T = t->delay_s, bend = limits->accel * T * T / 2, most = limits->speed * T;
+    struct profile_stop stop = profile_stop_in_ticks(limits, next, t->cfg->dt_s);
+    double up = (positive_part(v) + positive_part(next.v)) / 2 * t->cfg->dt_s;
+    double down = (positive_part(-v) + positive_part(-next.v)) / 2 * t->cfg->dt_s;
+    if (!axis->known)
+        return (struct head_reach){axis->cfg->min, axis->cfg->max};
+    return (struct head_reach){
+        .lo = axis->at - t->uncertainty - lesser(positive_part(bend - v * T), most) - down + stop.lowest,
+        .hi = axis->at + t->uncertainty + lesser(positive_part(bend + v * T), most) + up + stop.highest,
+    };
+}
+
+double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[])
+{
+    double depth = INFINITY;
+    for (int i = 0; i < HEAD_TURNING; i++) {
+        depth = lesser(depth, box[i].hi - (region->from[i] - by));
+        depth = lesser(depth, region->to[i] + by - box[i].lo);
+    }
+    return depth;
+}
+
+bool head_reach_inside(const struct head_region *region, const struct head_tick *t)
+{
+    bool in = true;
+    for (int i = 0; i < HEAD_TURNING; i++)
+        in = in && t->axis[i].known && t->axis[i].at > region->from[i] && t->axis[i].at < region->to[i];
+    return in;
+}
+
+struct bounds {
+    double lo, hi;
+    unsigned lo_note, hi_note; /* what the bound is */
+};
+
+/* False if the other axes keep clear of the region anyway. */
+static bool concerns(const struct head_tick *t, int r, int which)
+{
+    bool all = true;
+    for (int i = 0; i < HEAD_TURNING; i++) {
+        double from = t->cfg->region[r].from[i] - t->grown[r], to = t->cfg->region[r].to[i] + t->grown[r];
+        all = all && (i == which || (t->box[i].hi > from + TOUCH && t->box[i].lo < to - TOUCH)) && from < to;
+    }
+    return all;
+}
+
+static void bound_by(const struct head_tick *t, int r, int which, struct bounds *b)
+{
+    const struct head_reach *least = &t->axis[which].least;
+    double from = t->cfg->region[r].from[which] - t->grown[r], to = t->cfg->region[r].to[which] + t->grown[r];
+    bool below = least->hi <= from + TOUCH, above = least->lo >= to - TOUCH;
+    if (!above && greater(from, least->hi) < b->hi) {
+        b->hi = below ? greater(from, least->hi) : least->hi;
+        b->hi_note = HEAD_REGION;
+    }
+    if (!below && lesser(to, least->lo) > b->lo) {
+        b->lo = above ? lesser(to, least->lo) : least->lo;
+        b->lo_note = HEAD_REGION;
+    }
+}
+
+/* A boundary it will be beyond whatever is done is where it comes to rest. */
+static struct bounds bounds_of(const struct head_tick *t, int which)
+{
+    const struct head_axis_tick *axis = &t->axis[which];
+    struct bounds b = {lesser(axis->cfg->min, axis->least.lo), greater(axis->cfg->max, axis->least.hi), HEAD_AT_LIMIT,
+                       HEAD_AT_LIMIT};
+    for (int r = 0; r < t->cfg->regions && which < HEAD_TURNING; r++) {
+        if (concerns(t, r, which))
+            bound_by(t, r, which, &b);
+    }
+    return b;
+}
+
+/* The target counts where it is as likely as not; the bounds count for certain. */
+static bool passes_target(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next)
+{
+    struct profile_stop stop = profile_stop_in_ticks(&axis->cfg->limits, next, t->cfg->dt_s);
+    double ahead = axis->at + axis->before.v * t->delay_s + (axis->before.v + next.v) / 2 * t->cfg->dt_s;
+    return axis->wish > 0 ? ahead + stop.highest > axis->target : ahead + stop.lowest < axis->target;
+}
+
+/* An axis at rest waits for more room than noise could make up: it does not creep at a boundary. */
+static bool may(const struct head_tick *t, const struct head_axis_tick *axis, const struct bounds *b,
+                struct profile next)
+{
+    bool rests = axis->before.v == 0 && axis->before.a == 0;
+    double spare = rests ? t->uncertainty : 0;
+    struct head_reach reach = head_reach_of(t, axis, next);
+    bool up = axis->wish > 0;
+    return reach.hi + (up ? spare : 0) <= b->hi && reach.lo - (up ? 0 : spare) >= b->lo;
+}
+
+static struct profile between(const struct head_axis_tick *axis, struct profile wished, double part, double dt)
+{
+    double a = axis->braked.a + part * (wished.a - axis->braked.a), most = axis->cfg->limits.speed;
+    double v = axis->before.v + a * dt;
+    return (struct profile){.v = fabs(v) > most && fabs(axis->before.v) <= most ? copysign(most, v) : v, .a = a};
+}
+
+struct profile head_reach_decide(const struct head_tick *t, int which)
+{
+    const struct head_axis_tick *axis = &t->axis[which];
+    struct bounds b = bounds_of(t, which);
+    struct profile wished = profile_step(&axis->cfg->limits, axis->before, axis->wish, t->cfg->dt_s);
+    struct profile best = axis->braked;
+    if (!axis->known || axis->wish == 0)
+        return best;
+    bool blocked = !may(t, axis, &b, wished);
+    if (blocked)
+        *t->notes |= axis->wish > 0 ? b.hi_note : b.lo_note;
+    else if (!passes_target(t, axis, wished))
+        return wished;
+    double done = 0, failed = 1;
+    for (int i = 0; i < HALVINGS; i++) {
+        double part = (done + failed) / 2;
+        struct profile next = between(axis, wished, part, t->cfg->dt_s);
+        bool good = may(t, axis, &b, next) && !passes_target(t, axis, next);
+        best = good ? next : best;
+        *(good ? &done : &failed) = part;
+    }
+    return best;
+}

@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* Inside of head.c: what an axis of the head runs through, and the largest part of a wish that keeps out of what is
+ * forbidden. The rules are in head.h. */
+#ifndef STEADYHAND_MOTION_HEAD_REACH_H
+#define STEADYHAND_MOTION_HEAD_REACH_H
+
+#include "policy/motion/head.h"
+
+/* What an axis may run through: all it can still be at. */
+struct head_reach {
+    double lo, hi;
+};
+
+/* One axis in one tick. */
+struct head_axis_tick {
+    const struct head_axis_config *cfg;
+    bool known;
+    double at, wish;
+    double target; /* not to be passed in the direction of the wish; the infinity there if there is none */
+    struct profile before, braked;
+    struct head_reach least; /* if it brakes: this it will run through whatever is done */
+};
+
+struct head_tick {
+    const struct head_config *cfg;
+    double delay_s, uncertainty;
+    struct head_axis_tick axis[HEAD_AXES];
+    struct head_reach box[HEAD_AXES]; /* what each axis runs through, as decided so far */
+    double grown[HEAD_MAX_REGIONS];   /* by how much each region is, now */
+    unsigned *notes;
+};
+
+/* If it takes the step from `before` to `next` now and brakes from then on; all its limits' span if it is lost. */
+struct head_reach head_reach_of(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next);
+
+/* How deep a box (pan, tilt, roll) is in a region grown by `by`; not above 0 if it is outside. */
+double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[HEAD_TURNING]);
+
+/* Whether all three positions are known, and in the region proper. */
+bool head_reach_inside(const struct head_region *region, const struct head_tick *t);
+
+/* The largest part of the wish, as the others stand in t->box, and a note if it is not all of it; at least braking. */
+struct profile head_reach_decide(const struct head_tick *t, int which);
+
+#endif
