@@ -9,7 +9,7 @@
 
 void crowds_init(struct crowds *crowds, uint64_t lease_ns)
 {
-    *crowds = (struct crowds){.lease_ns = lease_ns, .max_viewers = BUS_MAX_VIEWERS};
+    *crowds = (struct crowds){.lease_ns = lease_ns, .max_edges = CROWDS_MAX_EDGES, .max_viewers = BUS_MAX_VIEWERS};
 }
 
 static struct crowds_entry *joined(struct crowds *crowds, int slot)
@@ -19,7 +19,7 @@ static struct crowds_entry *joined(struct crowds *crowds, int slot)
 
 int crowds_join(struct crowds *crowds)
 {
-    for (int slot = 0; slot < CROWDS_MAX_EDGES; slot++)
+    for (int slot = 0; slot < CROWDS_MAX_EDGES && slot < crowds->max_edges; slot++)
         if (!crowds->edge[slot].used) {
             crowds->edge[slot] = (struct crowds_entry){.used = true};
             return slot;

@@ -17,7 +17,8 @@ struct crowds_entry {
 
 struct crowds {
     struct crowds_entry edge[CROWDS_MAX_EDGES];
-    uint64_t lease_ns;    /* an edge silent for longer loses its voice */
+    uint64_t lease_ns; /* an edge silent for longer loses its voice */
+    int max_edges;     /* connections at once; crowds_init sets CROWDS_MAX_EDGES, core the show's number and a spare */
     uint32_t max_viewers; /* an edge may speak for no more; crowds_init sets BUS_MAX_VIEWERS, core the show's limit */
     uint64_t stale;       /* snapshots dropped: not newer */
     uint64_t oversized;   /* snapshots dropped: more than max_viewers */

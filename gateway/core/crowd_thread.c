@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <sys/epoll.h>
+#include <sys/socket.h>
 #include <sys/timerfd.h>
 #include <time.h>
 #include <unistd.h>
@@ -47,6 +48,7 @@ int crowd_thread_open(struct crowd_thread *thread, struct shared *shared, const 
     for (int i = 0; i < CROWDS_MAX_EDGES; i++)
         thread->edge[i] = -1;
     crowds_init(&thread->crowds, shared->show->crowd_lease_ns);
+    thread->crowds.max_edges = shared->show->edges + 1;
     thread->crowds.max_viewers = shared->show->admission.max_viewers;
     int err = open_all(thread, path);
     if (err != 0)
@@ -76,17 +78,34 @@ static void drop_edge(struct crowd_thread *thread, int slot)
     crowds_leave(&thread->crowds, slot);
 }
 
+static pid_t peer_of(int fd)
+{
+    struct ucred who = {.pid = 0};
+    socklen_t size = sizeof who;
+    return getsockopt(fd, SOL_SOCKET, SO_PEERCRED, &who, &size) == 0 ? who.pid : 0;
+}
+
+static void drop_older(struct crowd_thread *thread, pid_t peer)
+{
+    for (int slot = 0; slot < CROWDS_MAX_EDGES; slot++)
+        if (thread->edge[slot] >= 0 && thread->peer[slot] == peer)
+            drop_edge(thread, slot);
+}
+
 static void accept_edge(struct crowd_thread *thread)
 {
     int fd = bus_accept(thread->listener);
     if (fd < 0)
         return;
+    pid_t peer = peer_of(fd);
+    drop_older(thread, peer);
     int slot = crowds_join(&thread->crowds);
     if (slot < 0) {
         close(fd);
         return;
     }
     thread->edge[slot] = fd;
+    thread->peer[slot] = peer;
     if (watch(thread, fd, (uint32_t)slot) != 0)
         drop_edge(thread, slot);
 }

@@ -4,8 +4,12 @@
 /* The bus thread against edges that behave, die, and send rubbish. */
 #include <criterion/criterion.h>
 #include <errno.h>
+#include <sched.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/syscall.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include "gateway/bus/bus.h"
@@ -22,6 +26,7 @@ struct trial {
 static struct trial begin(void)
 {
     struct trial t = {.stand = stand_new(), .bus = calloc(1, sizeof *t.bus)};
+    t.stand->show.edges = 3;
     snprintf(t.path, sizeof t.path, "%s/bus.sock", t.stand->files.folder);
     cr_assert_eq(crowd_thread_open(t.bus, &t.stand->shared, t.path), 0);
     cr_assert_eq(pthread_create(&t.thread, NULL, crowd_thread_run, t.bus), 0);
@@ -37,11 +42,17 @@ static void end(struct trial *t)
     stand_free(t->stand);
 }
 
+/* Core knows an edge by its process. This one connects from a process of its own that shares our descriptors, and says
+ * which by its exit status. */
 static int join(struct trial *t)
 {
-    int fd = bus_connect(t->path);
-    cr_assert_geq(fd, 0);
-    return fd;
+    int status = 0;
+    pid_t edge = (pid_t)syscall(SYS_clone, CLONE_FILES | SIGCHLD, NULL, NULL, NULL, NULL);
+    if (edge == 0)
+        _exit(bus_connect(t->path));
+    cr_assert_eq(waitpid(edge, &status, 0), edge);
+    cr_assert(WIFEXITED(status) && WEXITSTATUS(status) > 2 && WEXITSTATUS(status) < 128);
+    return WEXITSTATUS(status);
 }
 
 static void speak(int fd, uint64_t seq, uint32_t viewers)
@@ -81,6 +92,49 @@ Test(crowd_thread, edges_are_added_up_and_forgotten)
     stand_sleep_ms(600);
     cr_assert(heard(&t, 0, 0), "an edge that is silent for 500 ms has no voice");
     close(a);
+    end(&t);
+}
+
+static bool is_shut(int fd)
+{
+    uint8_t frame[BUS_FRAME_MAX];
+    for (int i = 0; i < 200; i++) {
+        ssize_t len = bus_receive(fd, frame, sizeof frame);
+        if (len != -EAGAIN && len <= 0)
+            return true;
+        stand_sleep_ms(5);
+    }
+    return false;
+}
+
+Test(crowd_thread, a_process_is_one_edge_however_often_it_connects)
+{
+    struct trial t = begin();
+    int honest = join(&t), first = bus_connect(t.path), second = -1;
+    speak(honest, 1, 10);
+    speak(first, 1, 20);
+    cr_assert(heard(&t, 30, 2));
+    second = bus_connect(t.path);
+    speak(second, 1, 5);
+    speak(honest, 2, 11);
+    cr_assert(heard(&t, 16, 2), "the newest of its connections counts");
+    cr_assert(is_shut(first));
+    close(honest);
+    close(first);
+    close(second);
+    end(&t);
+}
+
+Test(crowd_thread, no_more_edges_than_the_show_has_and_a_spare)
+{
+    struct trial t = begin();
+    int edge[8], most = t.stand->show.edges + 1;
+    cr_assert_lt(most, 8);
+    for (int i = 0; i <= most; i++)
+        edge[i] = join(&t);
+    cr_assert(is_shut(edge[most]));
+    for (int i = 0; i <= most; i++)
+        close(edge[i]);
     end(&t);
 }
 
