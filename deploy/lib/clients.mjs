@@ -177,12 +177,21 @@ export class Desk extends Client {
     return (await confirmed).at - pressed;
   }
 
+  /** Both name the newest stop this desk has seen, as a page does. */
+  reset(stop = this.scene.desk.stop.count) {
+    this.send({ type: 'reset', stop });
+  }
+
+  go(stop = this.scene.desk.stop.count) {
+    this.send({ type: 'go', stop });
+  }
+
   /** Reset, then go: the two deliberate acts of somebody who has seen that the rig is there. */
   async start() {
     await this.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
-    this.send({ type: 'reset' });
+    this.reset();
     await this.sceneWhere('ready after a reset', (s) => s.state === 'ready', 3000);
-    this.send({ type: 'go' });
+    this.go();
     await this.sceneWhere('running after go', (s) => s.state === 'running', 3000);
   }
 

@@ -21,7 +21,7 @@
 #include "gateway/core/tick_thread.h"
 #include "gateway/verbs.h"
 
-enum { LAST_STOP_MS = 10, LAST_STOP_TRIES = 30, PATH_SIZE = 4096 };
+enum { LAST_STOP_MS = 10, LAST_STOP_TRIES = 30, LAST_STOP_LEAST = 3, DESK_ENDS_MS = 500, PATH_SIZE = 4096 };
 
 struct core {
     struct shared shared;
@@ -116,7 +116,7 @@ static void say_degraded(bool fifo, bool locked)
     if (!fifo)
         fprintf(stderr,
                 "core: runs without real-time priority (not permitted). Ticks may be late under load; a gap of 50 "
-                "ms stops the rig. Hint: LimitRTPRIO=60 or the capability CAP_SYS_NICE\n");
+                "ms stops the rig. Hint: LimitRTPRIO=70 or the capability CAP_SYS_NICE\n");
     if (!locked)
         fprintf(stderr, "core: memory is not locked (not permitted). Paging may delay a stop. Hint: "
                         "LimitMEMLOCK=infinity\n");
@@ -143,23 +143,41 @@ static bool start_threads(struct core *core)
     return true;
 }
 
-/* The desk thread has ended, so this thread may press in its place. The tick goes on and hears the rig's answer. */
+/* The tick has latched a stop, or is about to, and goes on to hear the rig's answer: at least for a few ticks, so that
+ * the count sent here is that of its latch. A datagram that cannot be sent now is sent again like one that is lost. */
 static void stop_rig(struct core *core)
 {
     static const struct timespec pause = {.tv_nsec = LAST_STOP_MS * 1000000L};
-    uint64_t count = stop_line_press(&core->shared.stops, REASON_STOP_OPERATOR);
-    for (int i = 0; i < LAST_STOP_TRIES && !link_stop_confirmed(&core->shared.link, count); i++) {
-        if (!link_send_stop(&core->shared.link, count, REASON_STOP_OPERATOR))
-            break;
+    for (int i = 0; i < LAST_STOP_TRIES; i++) {
+        uint64_t count = atomic_load(&core->shared.stops.count);
+        if (i >= LAST_STOP_LEAST && link_stop_confirmed(&core->shared.link, count))
+            return;
+        (void)link_send_stop(&core->shared.link, count, REASON_STOP_OPERATOR);
         nanosleep(&pause, NULL);
     }
 }
 
+/* False if the desk thread hangs. */
+static bool end_desk(struct core *core)
+{
+    struct timespec until;
+    serve_stop(core->desk.serve);
+    clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_nsec += DESK_ENDS_MS * 1000000L;
+    until.tv_sec += until.tv_nsec / 1000000000L;
+    until.tv_nsec %= 1000000000L;
+    return pthread_timedjoin_np(core->desk_id, NULL, &until) == 0;
+}
+
+/* The rig first: it waits for no thread. */
 static void end_threads(struct core *core)
 {
-    serve_stop(core->desk.serve);
-    pthread_join(core->desk_id, NULL);
+    atomic_store(&core->shared.stopping, true);
     stop_rig(core);
+    if (!end_desk(core)) {
+        fprintf(stderr, "core: the desk thread hangs; the rig was told to stop, and core ends without it\n");
+        _exit(1);
+    }
     atomic_store(&core->shared.ending, true);
     pthread_join(core->tick_id, NULL);
     pthread_join(core->bus_id, NULL);

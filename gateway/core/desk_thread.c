@@ -23,6 +23,7 @@ static uint64_t now_ns(void)
 
 static void put_orders(struct desk_thread *d)
 {
+    d->state.orders.alive_ns = now_ns();
     mailbox_put(&d->shared->orders, &d->state.orders);
 }
 
@@ -84,14 +85,15 @@ static void greet(struct desk_thread *d, struct desk_peer *p, const char *text, 
         serve_close(p->socket, SERVE_CLOSE_PASS, "say hello with a pass first");
         return;
     }
-    enum pass_error error = pass_check(d->pass_secret, m.pass, strlen(m.pass), (uint64_t)time(NULL), &pass);
+    const struct desk_moment at = {.now_ns = p->heard_ns, .unix_s = (uint64_t)time(NULL)};
+    enum pass_error error = pass_check(d->pass_secret, m.pass, strlen(m.pass), at.unix_s, &pass);
     if (error != PASS_OK || !desk_message_allowed(DESK_HELLO, pass.role)) {
         serve_close(p->socket, SERVE_CLOSE_PASS, pass_complaint(error));
         return;
     }
     if (!serve_accept(p->socket))
         return;
-    desk_state_join(&d->state, &pass, &p->member);
+    desk_state_join(&d->state, &pass, &at, &p->member);
     p->greeted = p->owe_welcome = p->owe_room = true;
     p->scene_seq = d->scene_seq; /* its first scene is the next one, which counts this desk */
     serve_want_write(p->socket);
@@ -104,7 +106,7 @@ static void refuse(struct desk_peer *p, enum desk_type type, enum desk_verdict v
 
 static void act(struct desk_thread *d, struct desk_peer *p, const struct desk_message *m)
 {
-    struct desk_moment at = {.now_ns = p->heard_ns, .unix_s = (uint64_t)time(NULL)};
+    struct desk_moment at = {.now_ns = p->heard_ns};
     at.asked = stop_line_asked(&d->shared->stops);
     mailbox_get(&d->shared->report, &d->report);
     at.running = d->report.scene.stop_state == STOP_RUNNING;
@@ -193,7 +195,9 @@ static void tell_answer(struct desk_thread *d, uint64_t n)
     if (!p || a->honoured)
         return;
     const char *of = desk_message_name(a->what == STOP_EVENT_GO ? DESK_GO : DESK_RESET);
-    if (a->what == STOP_EVENT_GO && a->state == STOP_LATCHED)
+    if (a->overtaken)
+        desk_peer_refuse(p, of, "overtaken", "Something stopped it since you pressed. Look, then reset and go.");
+    else if (a->what == STOP_EVENT_GO && a->state == STOP_LATCHED)
         desk_peer_refuse(p, of, "not-reset", "It is stopped. Reset first, then go.");
     else if (a->state == STOP_RUNNING)
         desk_peer_refuse(p, of, "running", "It is running. Stop it before a reset.");
@@ -233,8 +237,8 @@ static void on_period(void *ctx)
     struct desk_thread *d = ctx;
     uint64_t now = now_ns();
     mailbox_get(&d->shared->report, &d->report);
-    if (desk_state_lapse(&d->state, now))
-        put_orders(d);
+    (void)desk_state_lapse(&d->state, now);
+    put_orders(d); /* with nothing new in it, it still says that this thread lives */
     dismiss_silent(d, now);
     tell_answers(d);
     if (d->report.scene.seq == d->scene_seq)

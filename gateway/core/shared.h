@@ -23,6 +23,7 @@
 struct shared_answer {
     enum stop_event what;
     bool honoured;
+    bool overtaken;        /* by a stop that whoever pressed it had not seen */
     enum stop_state state; /* after it */
     enum reason reason;    /* what forbade it, where something did */
 };
@@ -43,6 +44,7 @@ struct shared {
     struct mailbox crowd;  /* struct crowds_sum */
     struct mailbox report; /* struct shared_report */
     struct mailbox scene;  /* struct scene */
+    atomic_bool stopping;  /* core is about to end: the tick stops the rig, whatever else happens */
     atomic_bool ending;    /* tick and bus threads leave their loops */
 };
 

@@ -29,6 +29,14 @@ bool tick_rig_fresh(const struct tick *tick, uint64_t now_ns)
     return tick->rig.ever && !older(tick->rig.received_ns, tick->shared->show->policy.telemetry_timeout_ns, now_ns);
 }
 
+/* What forbids motion besides the rig: core is about to end, or its desk thread hangs and no stop would be heard. */
+static enum reason hear_house(const struct tick *tick, uint64_t now_ns)
+{
+    if (atomic_load(&tick->shared->stopping))
+        return REASON_STOP_OPERATOR;
+    return older(tick->orders.alive_ns, TICK_DESK_NS, now_ns) ? REASON_DESK_LOST : REASON_NONE;
+}
+
 /* Returns the inhibit that a new session is: the rig has lost its stop count and its place, so nothing goes on from
  * there without a reset and a go. */
 static enum reason hear_rig(struct tick *tick, uint64_t now_ns)
@@ -77,6 +85,7 @@ static void answer(struct tick *tick, uint64_t before, const struct policy_outpu
         r->answer[n % DESK_ORDERS_EVENTS] = (struct shared_answer){
             .what = tick->orders.event[n % DESK_ORDERS_EVENTS].what,
             .honoured = last && out->stop_state == wanted,
+            .overtaken = !last,
             .state = out->stop_state,
             .reason = reason_first(out->reasons | reason_bit(out->stop_reason)),
         };
@@ -115,9 +124,11 @@ void tick_once(struct tick *tick, const struct tick_time *time)
     in.stop.inhibit = hear_rig(tick, now_ns);
     in.rig = tick->rig;
     mailbox_get(&shared->orders, &tick->orders);
+    if (in.stop.inhibit == REASON_NONE)
+        in.stop.inhibit = hear_house(tick, now_ns);
     stop_line_take(&shared->stops, &in.stop);
     uint64_t events_before = tick->events_seen;
-    in.stop.event = desk_orders_next(&tick->orders, &tick->events_seen, in.stop.asked);
+    in.stop.event = desk_orders_next(&tick->orders, &tick->events_seen, tick->policy.stop.count, in.stop.asked);
     in.presence_ns = tick->orders.presence_ns;
     desk_orders_lanes(&tick->orders, shared->show->operator_lease_ns, now_ns, &in.lanes);
     hear_crowd(tick, now_ns, &in.lanes);

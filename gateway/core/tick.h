@@ -14,6 +14,7 @@
 enum {
     TICK_NS = 10000000,
     TICK_BUDGET_NS = 50000000, /* a gap longer than this between two ticks latches a stop */
+    TICK_DESK_NS = 300000000,  /* a desk thread that is silent for longer hangs: nobody could stop */
 };
 
 struct tick {

@@ -70,6 +70,7 @@ static void write_people(struct json_text *t, const struct desk_state *state, bo
 {
     string(t, ",\"desk\":{\"holder\":", state->holder ? state->holder_name : NULL);
     whole(t, ",\"holder_id\":", state->holder);
+    flag(t, ",\"lost\":", state->orders.held && state->holder == 0);
     flag(t, ",\"you_hold\":", you_hold);
     whole(t, ",\"desks\":", state->desks);
 }

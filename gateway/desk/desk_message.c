@@ -36,14 +36,24 @@ static bool hello_fields(const json_t *root, struct desk_message *m)
     return true;
 }
 
-static bool beat_fields(const json_t *root, struct desk_message *m)
+static bool whole(const json_t *root, const char *key, struct desk_message *m)
 {
-    const json_t *j = json_object_get(root, "n");
+    const json_t *j = json_object_get(root, key);
     json_int_t n = json_integer_value(j);
     if (!json_is_integer(j) || n < 0 || n >= EXACT_MAX)
         return false;
     m->n = (uint64_t)n;
     return true;
+}
+
+static bool beat_fields(const json_t *root, struct desk_message *m)
+{
+    return whole(root, "n", m);
+}
+
+static bool event_fields(const json_t *root, struct desk_message *m)
+{
+    return whole(root, "stop", m);
 }
 
 static bool stick_fields(const json_t *root, struct desk_message *m)
@@ -84,8 +94,8 @@ static const struct desk_rule {
     [DESK_HELLO] = {"hello", BY_ANY, 2, hello_fields},
     [DESK_BEAT] = {"beat", BY_ANY, 2, beat_fields},
     [DESK_STOP] = {"stop", BY_ANY, 1, no_fields},
-    [DESK_RESET] = {"reset", BY_OPERATOR, 1, no_fields},
-    [DESK_GO] = {"go", BY_OPERATOR, 1, no_fields},
+    [DESK_RESET] = {"reset", BY_OPERATOR, 2, event_fields},
+    [DESK_GO] = {"go", BY_OPERATOR, 2, event_fields},
     [DESK_TAKE] = {"take", BY_OPERATOR, 1, no_fields},
     [DESK_RELEASE] = {"release", BY_OPERATOR, 1, no_fields},
     [DESK_STICK] = {"stick", BY_OPERATOR, 4, stick_fields},

@@ -32,7 +32,7 @@ enum desk_type {
 struct desk_message {
     enum desk_type type;
     char pass[PASS_MAX];  /* hello; NUL-terminated */
-    uint64_t n;           /* beat; 0 .. 2^53 - 1 */
+    uint64_t n;           /* beat: any number; reset, go: the stop count seen; 0 .. 2^53 - 1 */
     struct vec3 stick;    /* stick; each -1..1 */
     enum crowd_mode mode; /* mode */
     double value;         /* scale; 0..1 */

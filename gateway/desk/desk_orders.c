@@ -3,20 +3,20 @@
 
 #include "gateway/desk/desk_orders.h"
 
-void desk_orders_press(struct desk_orders *orders, enum stop_event what, uint64_t asked)
+void desk_orders_press(struct desk_orders *orders, const struct desk_event *event)
 {
-    orders->event[orders->events % DESK_ORDERS_EVENTS] = (struct desk_event){what, asked};
+    orders->event[orders->events % DESK_ORDERS_EVENTS] = *event;
     orders->events++;
 }
 
-enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *seen, uint64_t asked)
+enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *seen, uint64_t count, uint64_t asked)
 {
     if (orders->events - *seen > DESK_ORDERS_EVENTS)
         *seen = orders->events - DESK_ORDERS_EVENTS;
     while (*seen < orders->events) {
         const struct desk_event *e = &orders->event[*seen % DESK_ORDERS_EVENTS];
         (*seen)++;
-        if (e->asked == asked)
+        if (e->count == count && e->asked == asked)
             return e->what;
     }
     return STOP_EVENT_NONE;
@@ -29,9 +29,9 @@ static bool within(uint64_t heard_ns, uint64_t lease_ns, uint64_t now_ns)
 
 void desk_orders_lanes(const struct desk_orders *orders, uint64_t lease_ns, uint64_t now_ns, struct lanes_input *in)
 {
-    in->operator_holds = orders->held && within(orders->held_ns, lease_ns, now_ns);
+    in->operator_holds = orders->held;
     in->operator_wish = (struct wish){.kind = WISH_STAY};
-    if (in->operator_holds && within(orders->stick_ns, lease_ns, now_ns))
+    if (orders->held && within(orders->held_ns, lease_ns, now_ns) && within(orders->stick_ns, lease_ns, now_ns))
         in->operator_wish = (struct wish){.kind = WISH_VELOCITY, .v = orders->stick};
     in->audience_open = orders->mode != CROWD_CLOSED;
     in->audience_scale = orders->audience_scale;

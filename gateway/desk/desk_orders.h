@@ -4,8 +4,10 @@
 /*
  * What the people at the desks have ordered, as one struct that the desk thread hands to the tick again and again,
  * newest wins. Levels (stick, mode, scale) are simply the newest; resets and gos are events, kept in a short ring so
- * that two within one tick are both seen, in order. An event carries the number of stops asked for when it was pressed:
- * one older than the newest stop is void (see gateway/core/stop_line.h).
+ * that two within one tick are both seen, in order. An event is void once there has been a stop that whoever pressed it
+ * did not know of: it carries the stop count they saw on their page, for what was pressed before a stop and arrives
+ * after it, and the number of stops asked for when it came, for one that is pressed meanwhile (see
+ * gateway/core/stop_line.h).
  */
 #ifndef STEADYHAND_DESK_DESK_ORDERS_H
 #define STEADYHAND_DESK_DESK_ORDERS_H
@@ -17,29 +19,32 @@ enum { DESK_ORDERS_EVENTS = 8 };
 
 struct desk_event {
     enum stop_event what;
+    uint64_t count; /* the policy's stop count, as the presser saw it */
     uint64_t asked;
 };
 
 struct desk_orders {
     uint64_t events;                             /* pressed so far */
     struct desk_event event[DESK_ORDERS_EVENTS]; /* event number n (from 0) is at n % DESK_ORDERS_EVENTS */
-    bool held;                                   /* somebody has taken control */
-    uint64_t held_ns;                            /* when that holder was last heard */
-    uint64_t stick_ns;                           /* when their stick was last heard, 0 = not since they took it */
-    struct vec3 stick;                           /* -1..1 */
+    bool held;         /* control was taken and not released; by nobody now if its holder lapsed or left */
+    uint64_t held_ns;  /* when that holder was last heard */
+    uint64_t alive_ns; /* when the desk thread last said that it lives */
+    uint64_t stick_ns; /* when their stick was last heard, 0 = not since they took it */
+    struct vec3 stick; /* -1..1 */
     enum crowd_mode mode;
     double audience_scale; /* 0..1 */
     uint64_t presence_ns;  /* when an operator was last heard, 0 = never */
 };
 
-void desk_orders_press(struct desk_orders *orders, enum stop_event what, uint64_t asked);
+void desk_orders_press(struct desk_orders *orders, const struct desk_event *event);
 
-/* The next event after *seen, at most one a call; moves *seen on. Void ones are passed over, as are those that fell out
- * of the ring unseen. */
-enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *seen, uint64_t asked);
+/* The next event after *seen that was pressed under `count` and `asked`, at most one a call; moves *seen on. Void ones
+ * are passed over, as are those that fell out of the ring unseen. */
+enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *seen, uint64_t count, uint64_t asked);
 
 /* Fills the desk's part of the lanes' input. Leases are judged here, by the reader's clock: a desk thread that hangs
- * lapses like a holder who is gone. */
+ * lapses like a holder who is gone. Control that is held, even by nobody any more, keeps the operator's lane: the
+ * camera comes to rest and stays, until somebody takes control or releases it. */
 void desk_orders_lanes(const struct desk_orders *orders, uint64_t lease_ns, uint64_t now_ns, struct lanes_input *in);
 
 #endif

@@ -5,6 +5,10 @@
 
 #include <string.h>
 
+#include "policy/crowd/saturate.h"
+
+#define SECOND_NS 1000000000ull
+
 static const struct {
     const char *code, *text;
 } words[] = {
@@ -15,6 +19,7 @@ static const struct {
     [DESK_HELD] = {"held", "Another operator has control. Ask them to release it."},
     [DESK_NOT_HELD] = {"not-held", "Take control first."},
     [DESK_ONLY_LOWER] = {"only-lower", "You may lower the audience's speed. Only an operator may raise it."},
+    [DESK_ONLY_CLOSE] = {"only-close", "You may close the audience's lane. Only an operator may open it."},
     [DESK_WHILE_MOVING] = {"while-moving",
                            "Limits can be raised only while stopped. Stop, raise the speed, reset, go."},
     [DESK_MALFORMED] = {"malformed", "The desk page sent something core does not accept. Load the page again."},
@@ -40,27 +45,43 @@ void desk_state_init(struct desk_state *state, enum crowd_mode mode, double audi
     };
 }
 
-void desk_state_join(struct desk_state *state, const struct pass *pass, struct desk_member *member)
+static uint64_t deadline(uint64_t expires_s, const struct desk_moment *at)
 {
-    *member = (struct desk_member){.id = ++state->last_id, .role = pass->role, .expires_s = pass->expires_s};
+    uint64_t left_s = expires_s > at->unix_s ? expires_s - at->unix_s : 0;
+    return saturate_add64(at->now_ns, left_s < UINT64_MAX / SECOND_NS ? left_s * SECOND_NS : UINT64_MAX);
+}
+
+void desk_state_join(struct desk_state *state, const struct pass *pass, const struct desk_moment *at,
+                     struct desk_member *member)
+{
+    *member = (struct desk_member){
+        .id = ++state->last_id,
+        .role = pass->role,
+        .expires_ns = deadline(pass->expires_s, at),
+    };
     memcpy(member->name, pass->name, sizeof member->name);
     state->desks++;
 }
 
-static void free_control(struct desk_state *state)
+static void drop_stick(struct desk_state *state)
+{
+    state->orders.stick_ns = 0;
+    state->orders.stick = (struct vec3){0, 0, 0};
+}
+
+/* Held still, but by nobody: the camera is not handed to the audience because somebody's line broke. */
+static void lose_control(struct desk_state *state)
 {
     state->holder = 0;
     state->holder_name[0] = '\0';
-    state->orders.held = false;
-    state->orders.stick_ns = 0;
-    state->orders.stick = (struct vec3){0, 0, 0};
+    drop_stick(state);
 }
 
 void desk_state_leave(struct desk_state *state, const struct desk_member *member)
 {
     state->desks--;
     if (state->holder == member->id)
-        free_control(state);
+        lose_control(state);
 }
 
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns)
@@ -68,7 +89,7 @@ bool desk_state_lapse(struct desk_state *state, uint64_t now_ns)
     uint64_t heard = state->orders.held_ns;
     if (state->holder == 0 || now_ns <= heard || now_ns - heard <= state->operator_lease_ns)
         return false;
-    free_control(state);
+    lose_control(state);
     return true;
 }
 
@@ -82,22 +103,45 @@ static enum desk_verdict take_control(struct desk_state *state, const struct des
     memcpy(state->holder_name, member->name, sizeof state->holder_name);
     state->orders.held = true;
     state->orders.held_ns = now_ns;
+    state->stick_heard_ns = 0;
+    state->stick_held_over = false;
+    drop_stick(state);
     return DESK_DONE;
 }
 
+/* One's own, or what nobody holds any more: that too is an explicit act. */
 static enum desk_verdict release_control(struct desk_state *state, const struct desk_member *member)
 {
-    if (state->holder != member->id)
+    bool lost = state->orders.held && state->holder == 0;
+    if (state->holder != member->id && !lost)
         return DESK_NOT_HELD;
-    free_control(state);
+    lose_control(state);
+    state->orders.held = false;
     return DESK_DONE;
 }
 
+static bool centred(struct vec3 stick)
+{
+    return stick.x == 0 && stick.y == 0 && stick.z == 0;
+}
+
+static bool stick_is_fresh(const struct desk_state *state, uint64_t now_ns)
+{
+    uint64_t heard = state->stick_heard_ns;
+    return heard != 0 && saturate_sub64(now_ns, heard) <= state->operator_lease_ns;
+}
+
+/* A stick held over through a stop moves nothing at the go that ends it, before it was let go once. */
 static enum desk_verdict move_stick(struct desk_state *state, const struct desk_member *member, struct vec3 stick,
                                     uint64_t now_ns)
 {
     if (state->holder != member->id)
         return DESK_NOT_HELD;
+    if (centred(stick) || !stick_is_fresh(state, now_ns))
+        state->stick_held_over = false;
+    state->stick_heard_ns = now_ns;
+    if (state->stick_held_over)
+        return DESK_DONE;
     state->orders.stick = stick;
     state->orders.stick_ns = now_ns;
     return DESK_DONE;
@@ -116,9 +160,22 @@ static enum desk_verdict set_scale(struct desk_state *state, const struct desk_m
     return DESK_DONE;
 }
 
-static enum desk_verdict press(struct desk_state *state, enum stop_event what, uint64_t asked)
+static enum desk_verdict set_mode(struct desk_state *state, const struct desk_member *member, enum crowd_mode mode)
 {
-    desk_orders_press(&state->orders, what, asked);
+    if (mode != CROWD_CLOSED && member->role != PASS_OPERATOR)
+        return DESK_ONLY_CLOSE;
+    state->orders.mode = mode;
+    return DESK_DONE;
+}
+
+static enum desk_verdict press(struct desk_state *state, enum stop_event what, uint64_t count,
+                               const struct desk_moment *at)
+{
+    desk_orders_press(&state->orders, &(struct desk_event){what, count, at->asked});
+    if (what == STOP_EVENT_GO && !centred(state->orders.stick) && stick_is_fresh(state, at->now_ns)) {
+        state->stick_held_over = true;
+        drop_stick(state);
+    }
     return DESK_DONE;
 }
 
@@ -138,9 +195,9 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
     case DESK_BEAT:
         return DESK_DONE;
     case DESK_RESET:
-        return press(state, STOP_EVENT_RESET, at->asked);
+        return press(state, STOP_EVENT_RESET, m->n, at);
     case DESK_GO:
-        return press(state, STOP_EVENT_GO, at->asked);
+        return press(state, STOP_EVENT_GO, m->n, at);
     case DESK_TAKE:
         return take_control(state, member, at->now_ns);
     case DESK_RELEASE:
@@ -148,8 +205,7 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
     case DESK_STICK:
         return move_stick(state, member, m->stick, at->now_ns);
     case DESK_MODE:
-        state->orders.mode = m->mode;
-        return DESK_DONE;
+        return set_mode(state, member, m->mode);
     case DESK_SCALE:
         return set_scale(state, member, m->value, at->running);
     case DESK_HELLO:
@@ -164,9 +220,9 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
 enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
                                   const struct desk_message *m, const struct desk_moment *at)
 {
-    if (at->unix_s >= member->expires_s && m->type != DESK_BEAT)
+    if (at->now_ns >= member->expires_ns && m->type != DESK_BEAT)
         return DESK_PASS_OVER;
-    if (at->unix_s < member->expires_s)
+    if (at->now_ns < member->expires_ns)
         note_presence(state, member, at->now_ns);
     if (!desk_message_allowed(m->type, member->role))
         return DESK_NOT_ALLOWED;

@@ -17,7 +17,7 @@ struct desk_member {
     uint32_t id; /* 1.., never used twice */
     enum pass_role role;
     char name[PASS_NAME];
-    uint64_t expires_s; /* unix time */
+    uint64_t expires_ns; /* monotonic: a wall clock that is set later changes nothing */
 };
 
 struct desk_state {
@@ -26,6 +26,8 @@ struct desk_state {
     uint32_t last_id, desks; /* greeted and still connected */
     uint32_t holder;         /* id, 0 = nobody */
     char holder_name[PASS_NAME];
+    uint64_t stick_heard_ns; /* when the holder's stick was last heard, heeded or not; 0 = not since it was taken */
+    bool stick_held_over;    /* it was deflected at the last go and has not been let go since: not heeded */
 };
 
 enum desk_verdict {
@@ -36,6 +38,7 @@ enum desk_verdict {
     DESK_HELD,         /* another desk has control */
     DESK_NOT_HELD,     /* this desk has not */
     DESK_ONLY_LOWER,   /* this role may lower the audience's speed, not raise it */
+    DESK_ONLY_CLOSE,   /* this role may close the audience's lane, not open it */
     DESK_WHILE_MOVING, /* nothing is loosened while motion is allowed */
     DESK_MALFORMED,    /* fields missing, unknown or out of range */
     DESK_UNKNOWN,      /* no such message */
@@ -48,24 +51,25 @@ const char *desk_state_text(enum desk_verdict verdict);
 
 void desk_state_init(struct desk_state *state, enum crowd_mode mode, double audience_scale, uint64_t operator_lease_ns);
 
-/* A pass was accepted: fills *member. */
-void desk_state_join(struct desk_state *state, const struct pass *pass, struct desk_member *member);
-
-/* The connection is gone. A holder's control is free at once. */
-void desk_state_leave(struct desk_state *state, const struct desk_member *member);
-
 struct desk_moment {
     uint64_t now_ns; /* monotonic */
-    uint64_t unix_s;
-    uint64_t asked; /* stops asked for so far, to stamp events with */
-    bool running;   /* motion is allowed, as the tick last said */
+    uint64_t unix_s; /* looked at when a pass is shown, never again */
+    uint64_t asked;  /* stops asked for so far, to stamp events with */
+    bool running;    /* motion is allowed, as the tick last said */
 };
+
+/* A pass was accepted: fills *member. */
+void desk_state_join(struct desk_state *state, const struct pass *pass, const struct desk_moment *at,
+                     struct desk_member *member);
+
+/* The connection is gone. A holder's control is lost: held by nobody, until an operator takes or releases it. */
+void desk_state_leave(struct desk_state *state, const struct desk_member *member);
 
 /* One message of a greeted member, other than a stop. */
 enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
                                   const struct desk_message *m, const struct desk_moment *at);
 
-/* Frees control that has lapsed; true if it did. */
+/* Control whose holder was silent for too long is lost, as above; true if it was. */
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns);
 
 #endif

@@ -56,12 +56,12 @@ async function disarmedUntilReset(t, show, reason) {
   const viewers = await crowdFor(t, show, 10);
   later(t, keepHolding(viewers, -1, 0, 0));
   await assertStaysPut(show, 2000);
-  desk.send({ type: 'go' });
+  desk.go();
   await assertStaysPut(show, 700);
-  desk.send({ type: 'reset' });
+  desk.reset();
   await desk.sceneWhere('ready', (s) => s.state === 'ready');
   await assertStaysPut(show, 700);
-  desk.send({ type: 'go' });
+  desk.go();
   await assertMoves(show, 0.1);
 }
 

@@ -39,21 +39,36 @@ test('a spotter can stop, and nothing else', async (t) => {
   assert.ok((await spotter.stop()) < 1000);
   const scene = await operator.sceneWhere('stopped by the spotter', (s) => s.state === 'stopped');
   assert.equal(scene.reason.code, 'stop-spotter');
-  await refused(spotter, { type: 'reset' });
+  await refused(spotter, { type: 'reset', stop: scene.desk.stop.count });
   assert.equal(operator.scene.state, 'stopped');
-  operator.send({ type: 'reset' });
+  operator.reset();
   await operator.sceneWhere('ready', (s) => s.state === 'ready');
-  await refused(spotter, { type: 'go' });
+  await refused(spotter, { type: 'go', stop: scene.desk.stop.count });
   assert.equal(operator.scene.state, 'ready');
 });
 
-test('a moderator opens, closes and slows the audience, and cannot make it faster', async (t) => {
+test('a reset and a go of somebody who has not seen the newest stop do nothing, and say so', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'closed'));
+  const operator = await deskFor(t, show);
+  const spotter = await deskFor(t, show, show.spotter_pass);
+  await operator.start();
+  const seen = operator.scene.desk.stop.count;
+  await spotter.stop();
+  await operator.sceneWhere('stopped', (s) => s.state === 'stopped');
+  assert.equal((await refused(operator, { type: 'reset', stop: seen })).code, 'overtaken');
+  assert.equal((await refused(operator, { type: 'go', stop: seen })).code, 'overtaken');
+  assert.equal(operator.scene.state, 'stopped');
+  await operator.start();
+});
+
+test('a moderator closes and slows the audience, and can neither open it nor make it faster', async (t) => {
   const show = await showFor(t);
   const operator = await deskFor(t, show);
   const moderator = await deskFor(t, show, mint(show, 'moderator', 'mo'));
   moderator.mode('closed');
   await operator.sceneWhere('closed', (s) => s.mode === 'closed');
-  moderator.mode('blend');
+  assert.equal((await refused(moderator, { type: 'mode', mode: 'blend' })).code, 'only-close');
+  operator.mode('blend');
   await operator.sceneWhere('open', (s) => s.mode === 'blend');
   moderator.scale(0.4);
   await operator.sceneWhere('slower', (s) => Math.abs(s.scale - 0.4) < 1e-6);
@@ -113,10 +128,12 @@ test('one holder at a time; the operator overrides the audience and gives back',
   assert.equal(second.scene.desk.holder, 'robin');
 });
 
-test('a holder whose socket dies, or who goes silent, lapses: the camera rests', async (t) => {
-  const show = await showFor(t, (file) => (file.audience.mode = 'closed'));
+test('control whose holder dies or goes silent is lost, not handed on: the camera is held until somebody releases it', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
   const holder = await deskFor(t, show, mint(show, 'operator', 'robin'));
   const other = await deskFor(t, show);
+  const viewers = await crowdFor(t, show, 10);
+  later(t, keepHolding(viewers, 0, -1, 0));
   await other.start();
   for (const lose of ['stick', 'socket']) {
     await other.sceneWhere('nobody holds', (s) => s.desk.holder === null, 4000);
@@ -128,6 +145,10 @@ test('a holder whose socket dies, or who goes silent, lapses: the camera rests',
     else desk.kill();
     const rest = await restWithin(show, 3500);
     assert.ok(rest.ms < 3500, `${lose}: rest after ${rest.ms} ms`);
-    await other.sceneWhere('control is free', (s) => s.desk.holder === null, 3000);
+    await other.sceneWhere('control is lost', (s) => s.desk.holder === null && s.desk.lost && s.lane === 'operator', 3000);
+    await assertStaysPut(show, 1000);
   }
+  other.send({ type: 'release' });
+  await other.sceneWhere('the audience\'s lane', (s) => s.lane === 'audience' && !s.desk.lost);
+  await assertMoves(show, 0.1);
 });

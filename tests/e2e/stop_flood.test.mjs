@@ -65,12 +65,12 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   desk.hold(1, 0, 0);
   await assertStaysPut(show, 2000);
   desk.hold(null);
-  desk.send({ type: 'go' });
+  desk.go();
   await assertStaysPut(show, 600);
-  desk.send({ type: 'reset' });
+  desk.reset();
   await desk.sceneWhere('ready', (s) => s.state === 'ready');
   await assertStaysPut(show, 1500);
-  desk.send({ type: 'go' });
+  desk.go();
   await desk.release();
   await assertMoves(show, 0.05);
   await assertUntouched(show);

@@ -41,8 +41,9 @@ export const say = {
   hello: (pass: string): ToCore => ({ type: 'hello', pass }),
   beat: (n: number): ToCore => ({ type: 'beat', n }),
   stop: (): ToCore => ({ type: 'stop' }),
-  reset: (): ToCore => ({ type: 'reset' }),
-  go: (): ToCore => ({ type: 'go' }),
+  // Both name the newest stop that is on the page: core refuses them where there has been another since.
+  reset: (stop: number): ToCore => ({ type: 'reset', stop }),
+  go: (stop: number): ToCore => ({ type: 'go', stop }),
   take: (): ToCore => ({ type: 'take' }),
   mode: (mode: Scene['mode']): ToCore => ({ type: 'mode', mode }),
   scale: (value: number): ToCore => ({ type: 'scale', value: Number.isFinite(value) ? Math.min(1, Math.max(0, Math.round(value * 100) / 100)) : 0 }),

@@ -9,6 +9,8 @@ export type Axis = number;
 
 export type Count = number;
 
+export type StopSeen = number;
+
 export type Choice = "stay" | "truck-left" | "truck-right" | "dolly-out" | "dolly-in" | "pedestal-down" | "pedestal-up";
 
 export type Mode = "closed" | "poll" | "blend";
@@ -43,6 +45,7 @@ export type Crowd = {
 export type Desk = {
   readonly holder: string | null;
   readonly holder_id: Count;
+  readonly lost: boolean;
   readonly you_hold: boolean;
   readonly desks: Count;
   readonly rig: {
@@ -232,10 +235,12 @@ export type DeskStopMessage = {
 
 export type DeskResetMessage = {
   readonly type: "reset";
+  readonly stop: StopSeen;
 };
 
 export type DeskGoMessage = {
   readonly type: "go";
+  readonly stop: StopSeen;
 };
 
 export type DeskTakeMessage = {

@@ -11,7 +11,7 @@ import { StickPad } from '../common/stickpad';
 import { MODE_WORD } from '../common/words';
 import { HoldButton } from './holdbutton';
 import {
-  alive, go, hub, isOperator, mayModerate, refusal, release, reset, role, scene, setMode, setScale, take, welcome, youHold,
+  alive, controlLost, go, hub, isOperator, mayModerate, refusal, release, reset, role, scene, setMode, setScale, take, welcome, youHold,
 } from './store';
 
 const GO_HOLD_MS = 1000;
@@ -44,12 +44,21 @@ export function Driving({ gamepad }: { gamepad: GamepadHand }): JSX.Element {
         {mine
           ? <button type="button" class="plain" onClick={release}>Release</button>
           : <button type="button" class="plain" disabled={!isOperator.value || holder !== null} onClick={take}>Take control</button>}
+        {controlLost.value && <button type="button" class="plain" disabled={!isOperator.value} onClick={release}>Release</button>}
       </div>
-      <p class="who">{mine ? 'You have control.' : holder ? `${holder} has control.` : 'Nobody has control.'}{mine && !live && ' The camera is held until Go.'}</p>
+      <p class="who">{whoHolds(mine, holder)}{mine && !live && ' The camera is held until Go.'}</p>
       <StickPad hub={hub} enabled={mine && live} label="Operator's stick" />
       <p class="hint">{stickHint(gamepad)}</p>
     </section>
   );
+}
+
+function whoHolds(mine: boolean, holder: string | null): string {
+  if (mine) return 'You have control.';
+  if (holder) return `${holder} has control.`;
+  return controlLost.value
+    ? 'Whoever had control is gone. The camera is held: take control, or release it to the audience.'
+    : 'Nobody has control.';
 }
 
 function stickHint(gamepad: GamepadHand): string {
@@ -88,7 +97,7 @@ export function Audience(): JSX.Element {
         <legend class="unseen">Audience mode</legend>
         {MODES.map(([m, says]) => (
           <label key={m} class={m === mode ? 'chosen' : ''}>
-            <input type="radio" name="mode" checked={m === mode} onChange={() => ask(m)} />
+            <input type="radio" name="mode" checked={m === mode} disabled={m !== 'closed' && !isOperator.value} onChange={() => ask(m)} />
             <span><b>{MODE_WORD[m]}</b><small>{says}</small></span>
           </label>
         ))}

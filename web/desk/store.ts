@@ -38,6 +38,7 @@ export const pass = signal(takePass('desk'));
 export const role = computed(() => welcome.value?.role ?? null);
 /** Everything but STOP needs a living connection and the right role. */
 export const isOperator = computed(() => alive.value && role.value === 'operator');
+export const controlLost = computed(() => scene.value?.desk.lost === true);
 export const mayModerate = computed(() => alive.value && (role.value === 'operator' || role.value === 'moderator'));
 export const youHold = computed(() => alive.value && scene.value?.desk.you_hold === true);
 
@@ -134,8 +135,11 @@ function ask(message: ToCore): void {
   if (alive.peek()) socket?.send(message);
 }
 
-export const reset = (): void => ask(say.reset());
-export const go = (): void => ask(say.go());
+/** The newest stop that this page shows. */
+const stopSeen = (): number => scene.peek()?.desk.stop.count ?? 0;
+
+export const reset = (): void => ask(say.reset(stopSeen()));
+export const go = (): void => ask(say.go(stopSeen()));
 export const take = (): void => ask(say.take());
 export const release = (): void => { hub.drop(); ask(say.release()); };
 export const setMode = (mode: Mode): void => ask(say.mode(mode));

@@ -28,6 +28,9 @@ struct world {
     uint64_t highest;                /* of all counts sent, in stops and intents */
 };
 
+/* The stop count that a presser saw is left out (always the same): the stop line must hold without its help. */
+enum { SEEN = 0 };
+
 static void note_count(struct world *w, uint64_t count)
 {
     if (count > w->highest)
@@ -41,7 +44,8 @@ static void desk_step(const struct model_case *c, struct world *w)
     if (what != 'S') {
         uint64_t stamp = stop_line_asked(&w->line);
         w->press_of[w->mailbox.events % DESK_ORDERS_EVENTS] = w->pressed + 1;
-        desk_orders_press(&w->mailbox, what == 'R' ? STOP_EVENT_RESET : STOP_EVENT_GO, stamp);
+        const struct desk_event event = {what == 'R' ? STOP_EVENT_RESET : STOP_EVENT_GO, SEEN, stamp};
+        desk_orders_press(&w->mailbox, &event);
         w->pressed++;
         return;
     }
@@ -67,7 +71,7 @@ static void desk_step(const struct model_case *c, struct world *w)
 static enum stop_event next_event(const struct model_case *c, struct world *w)
 {
     if (!c->no_stamp)
-        return desk_orders_next(&w->orders, &w->events_seen, w->in.asked);
+        return desk_orders_next(&w->orders, &w->events_seen, SEEN, w->in.asked);
     if (w->events_seen == w->orders.events)
         return STOP_EVENT_NONE;
     return w->orders.event[w->events_seen++ % DESK_ORDERS_EVENTS].what;
@@ -125,7 +129,7 @@ static void whole_tick(const struct model_case *c, struct world *w)
 
 static void press_now(struct world *w, enum stop_event what)
 {
-    desk_orders_press(&w->mailbox, what, stop_line_asked(&w->line));
+    desk_orders_press(&w->mailbox, &(struct desk_event){what, SEEN, stop_line_asked(&w->line)});
 }
 
 /* When all is quiet, a reset and a go must set the rig free: the permit sent is the highest count it can have heard. */

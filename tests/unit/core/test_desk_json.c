@@ -79,6 +79,7 @@ Test(desk_json, the_scene_has_a_desk_object)
     cr_assert_str_eq(json_string_value(json_object_get(j, "type")), "scene");
     cr_assert_str_eq(json_string_value(json_object_get(desk, "holder")), "dana");
     cr_assert(json_is_true(json_object_get(desk, "you_hold")));
+    cr_assert(json_is_false(json_object_get(desk, "lost")));
     cr_assert(json_is_true(json_object_get(json_object_get(desk, "rig"), "session")));
     cr_assert(json_is_true(json_object_get(json_object_get(desk, "stop"), "confirmed")));
     const int64_t got[] = {
@@ -93,9 +94,11 @@ Test(desk_json, the_scene_has_a_desk_object)
     cr_assert_eq(number(j, "clamps", "keepout"), 77);
     json_decref(j);
     state.holder = 0;
+    state.orders.held = true;
     j = read_back(buf, desk_json_scene(&scene, &show, &view, &state, false, buf, sizeof buf));
     cr_assert(json_is_null(json_object_get(json_object_get(j, "desk"), "holder")));
     cr_assert(json_is_false(json_object_get(json_object_get(j, "desk"), "you_hold")));
+    cr_assert(json_is_true(json_object_get(json_object_get(j, "desk"), "lost")));
     json_decref(j);
 }
 

@@ -32,12 +32,16 @@ Test(desk_message, every_message_of_the_protocol)
     m = parsed(" {\"type\" : \"stick\",\"x\":-1,\"y\":1.0,\"z\":0.25} ");
     cr_assert_eq(m.type, DESK_STICK);
     cr_assert(m.stick.x == -1 && m.stick.y == 1 && m.stick.z == 0.25);
+    m = parsed("{\"type\":\"reset\",\"stop\":3}");
+    cr_assert(m.type == DESK_RESET && m.n == 3);
+    m = parsed("{\"stop\":4,\"type\":\"go\"}");
+    cr_assert(m.type == DESK_GO && m.n == 4);
     cr_assert_eq(parsed("{\"type\":\"mode\",\"mode\":\"blend\"}").mode, CROWD_BLEND);
     cr_assert_eq(parsed("{\"type\":\"mode\",\"mode\":\"closed\"}").mode, CROWD_CLOSED);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":0}").value, 0);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":1}").value, 1);
-    static const char *const plain[] = {"stop", "reset", "go", "take", "release"};
-    static const enum desk_type types[] = {DESK_STOP, DESK_RESET, DESK_GO, DESK_TAKE, DESK_RELEASE};
+    static const char *const plain[] = {"stop", "take", "release"};
+    static const enum desk_type types[] = {DESK_STOP, DESK_TAKE, DESK_RELEASE};
     for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++) {
         char text[64];
         snprintf(text, sizeof text, "{\"type\":\"%s\"}", plain[i]);
@@ -66,7 +70,10 @@ Test(desk_message, what_is_not_the_protocol_is_refused_and_changes_nothing)
         {"{\"type\":7}", DESK_NO_TYPE},
         {"{\"type\":\"Stop\"}", DESK_NO_TYPE},
         {"{\"type\":\"vote\",\"choice\":\"stay\"}", DESK_NO_TYPE},
-        {"{\"type\":\"go\",\"now\":true}", DESK_BAD_FIELDS},
+        {"{\"type\":\"go\",\"stop\":1,\"now\":true}", DESK_BAD_FIELDS},
+        {"{\"type\":\"go\"}", DESK_BAD_FIELDS},
+        {"{\"type\":\"reset\",\"stop\":-1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"reset\",\"stop\":\"1\"}", DESK_BAD_FIELDS},
         {"{\"type\":\"stop\",\"x\":1}", DESK_BAD_FIELDS},
         {"{\"type\":\"beat\"}", DESK_BAD_FIELDS},
         {"{\"type\":\"beat\",\"n\":-1}", DESK_BAD_FIELDS},

@@ -21,14 +21,14 @@ static struct desk_member join(struct desk_state *s, enum pass_role role, const 
     struct pass pass = {.role = role, .expires_s = 1000};
     struct desk_member m;
     snprintf(pass.name, sizeof pass.name, "%s", name);
-    desk_state_join(s, &pass, &m);
+    desk_state_join(s, &pass, &(struct desk_moment){.now_ns = 0, .unix_s = 10}, &m);
     return m;
 }
 
 static enum desk_verdict say(struct desk_state *s, const struct desk_member *who, struct desk_message m,
                              uint64_t now_ns)
 {
-    return desk_state_take(s, who, &m, &(struct desk_moment){.now_ns = now_ns, .unix_s = 10, .asked = 7});
+    return desk_state_take(s, who, &m, &(struct desk_moment){.now_ns = now_ns, .asked = 7});
 }
 
 #define SAY(s, who, now, ...) say(s, who, (struct desk_message){__VA_ARGS__}, now)
@@ -55,7 +55,7 @@ Test(desk_state, one_holder_at_a_time)
     cr_assert_eq(s.orders.stick_ns, 0u);
 }
 
-Test(desk_state, a_holder_who_leaves_or_goes_silent_is_holder_no_more)
+Test(desk_state, a_holder_who_leaves_or_goes_silent_is_holder_no_more_and_control_is_lost)
 {
     struct desk_state s = show();
     struct desk_member dana = join(&s, PASS_OPERATOR, "dana"), kim = join(&s, PASS_OPERATOR, "kim");
@@ -64,6 +64,7 @@ Test(desk_state, a_holder_who_leaves_or_goes_silent_is_holder_no_more)
     cr_assert_eq(s.holder, dana.id);
     desk_state_leave(&s, &dana);
     cr_assert_eq(s.holder, 0u);
+    cr_assert(s.orders.held, "not handed on");
     cr_assert_eq(s.desks, 0u);
     dana = join(&s, PASS_OPERATOR, "dana");
     SAY(&s, &dana, 10 * S, .type = DESK_TAKE);
@@ -71,8 +72,12 @@ Test(desk_state, a_holder_who_leaves_or_goes_silent_is_holder_no_more)
     cr_assert_not(desk_state_lapse(&s, 12 * S), "a beat renews the lease");
     cr_assert(desk_state_lapse(&s, 12 * S + 1));
     cr_assert_eq(s.holder, 0u);
-    cr_assert_not(s.orders.held);
+    cr_assert(s.orders.held);
     cr_assert_not(desk_state_lapse(&s, 99 * S));
+    cr_assert_eq(SAY(&s, &dana, 99 * S, .type = DESK_STICK, .stick = {1, 0, 0}), DESK_NOT_HELD);
+    cr_assert_eq(SAY(&s, &dana, 99 * S, .type = DESK_RELEASE), DESK_DONE, "anybody may release what nobody holds");
+    cr_assert_not(s.orders.held);
+    cr_assert_eq(SAY(&s, &dana, 99 * S, .type = DESK_RELEASE), DESK_NOT_HELD);
 }
 
 Test(desk_state, beats_of_operators_alone_are_presence)
@@ -89,7 +94,7 @@ Test(desk_state, anyone_tightens_only_the_operator_loosens_and_only_at_rest)
 {
     struct desk_state s = show();
     struct desk_member mo = join(&s, PASS_MODERATOR, "mo"), op = join(&s, PASS_OPERATOR, "dana");
-    const struct desk_moment moving = {.now_ns = S, .unix_s = 10, .running = true};
+    const struct desk_moment moving = {.now_ns = S, .running = true};
     const struct desk_message up = {.type = DESK_SCALE, .value = 0.9}, down = {.type = DESK_SCALE, .value = 0.2};
     cr_assert_eq(SAY(&s, &mo, S, .type = DESK_SCALE, .value = 0.5), DESK_DONE);
     cr_assert_eq(s.orders.audience_scale, 0.5);
@@ -105,12 +110,52 @@ Test(desk_state, resets_and_gos_carry_the_stops_asked_for)
 {
     struct desk_state s = show();
     struct desk_member op = join(&s, PASS_OPERATOR, "dana");
-    SAY(&s, &op, S, .type = DESK_RESET);
-    SAY(&s, &op, S, .type = DESK_GO);
+    SAY(&s, &op, S, .type = DESK_RESET, .n = 3);
+    SAY(&s, &op, S, .type = DESK_GO, .n = 4);
     cr_assert_eq(s.orders.events, 2u);
     cr_assert_eq(s.orders.event[0].what, STOP_EVENT_RESET);
     cr_assert_eq(s.orders.event[1].what, STOP_EVENT_GO);
     cr_assert_eq(s.orders.event[1].asked, 7u);
+    cr_assert(s.orders.event[0].count == 3 && s.orders.event[1].count == 4, "and the stop their presser saw");
+}
+
+Test(desk_state, a_moderator_closes_the_audience_s_lane_and_an_operator_opens_it)
+{
+    struct desk_state s = show();
+    struct desk_member mo = join(&s, PASS_MODERATOR, "mo"), op = join(&s, PASS_OPERATOR, "dana");
+    cr_assert_eq(SAY(&s, &mo, S, .type = DESK_MODE, .mode = CROWD_BLEND), DESK_ONLY_CLOSE);
+    cr_assert_eq(s.orders.mode, CROWD_POLL);
+    cr_assert_eq(SAY(&s, &mo, S, .type = DESK_MODE, .mode = CROWD_CLOSED), DESK_DONE);
+    cr_assert_eq(SAY(&s, &mo, S, .type = DESK_MODE, .mode = CROWD_POLL), DESK_ONLY_CLOSE);
+    cr_assert_eq(s.orders.mode, CROWD_CLOSED);
+    cr_assert_eq(SAY(&s, &op, S, .type = DESK_MODE, .mode = CROWD_BLEND), DESK_DONE);
+    cr_assert_eq(s.orders.mode, CROWD_BLEND);
+}
+
+static struct desk_state held_over_a_go(struct desk_member *dana)
+{
+    struct desk_state s = show();
+    *dana = join(&s, PASS_OPERATOR, "dana");
+    SAY(&s, dana, 10 * S, .type = DESK_TAKE);
+    SAY(&s, dana, 10 * S, .type = DESK_STICK, .stick = {1, 0, 0});
+    cr_assert_neq(s.orders.stick_ns, 0u);
+    SAY(&s, dana, 10 * S + 1, .type = DESK_GO);
+    cr_assert_eq(s.orders.stick_ns, 0u);
+    SAY(&s, dana, 10 * S + S / 2, .type = DESK_STICK, .stick = {0.5, 0, 0});
+    cr_assert_eq(s.orders.stick_ns, 0u, "still held: not heeded");
+    return s;
+}
+
+Test(desk_state, a_stick_held_over_a_go_moves_nothing_until_it_was_let_go)
+{
+    struct desk_member dana;
+    struct desk_state s = held_over_a_go(&dana);
+    SAY(&s, &dana, 11 * S, .type = DESK_STICK, .stick = {0, 0, 0});
+    SAY(&s, &dana, 11 * S + 1, .type = DESK_STICK, .stick = {0, 1, 0});
+    cr_assert(s.orders.stick_ns == 11 * S + 1 && s.orders.stick.y == 1, "let go, and pushed anew");
+    s = held_over_a_go(&dana);
+    SAY(&s, &dana, 13 * S, .type = DESK_STICK, .stick = {0, 1, 0});
+    cr_assert_eq(s.orders.stick_ns, 13 * S, "silent for longer than its lease is let go too");
 }
 
 /* Whatever a role may not send is refused and leaves the orders as they were. */
@@ -133,7 +178,7 @@ Test(desk_state, a_pass_that_expires_during_the_show_may_do_nothing_more)
 {
     struct desk_state s = show();
     struct desk_member op = join(&s, PASS_OPERATOR, "dana");
-    const struct desk_moment late = {.now_ns = 5 * S, .unix_s = 1000};
+    const struct desk_moment late = {.now_ns = 990 * S};
     for (int t = 0; t < DESK_TYPE_COUNT; t++) {
         if (t == DESK_BEAT || t == DESK_STOP)
             continue;

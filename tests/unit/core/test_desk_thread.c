@@ -176,6 +176,11 @@ static bool is_free(const struct desk_orders *o)
     return !o->held && o->stick_ns == 0;
 }
 
+static bool is_lost(const struct desk_orders *o)
+{
+    return o->held && o->stick_ns == 0;
+}
+
 static bool has_two_events(const struct desk_orders *o)
 {
     return o->events == 2;
@@ -199,19 +204,21 @@ Test(desk_thread, orders_reach_the_tick)
     say(&t, 0, "{\"type\":\"scale\",\"value\":0.25}");
     orders_where(&t, is_blend_at_quarter);
     say(&t, 0, "{\"type\":\"stop\"}");
-    say(&t, 0, "{\"type\":\"reset\"}");
-    say(&t, 0, "{\"type\":\"go\"}");
+    say(&t, 0, "{\"type\":\"reset\",\"stop\":2}");
+    say(&t, 0, "{\"type\":\"go\",\"stop\":2}");
     struct desk_orders o = orders_where(&t, has_two_events);
     cr_assert_eq(o.event[0].what, STOP_EVENT_RESET);
     cr_assert_eq(o.event[0].asked, stop_line_asked(&t.stand->shared.stops));
     cr_assert_neq(o.event[0].asked, 0u);
+    cr_assert_eq(o.event[1].count, 2u);
+    cr_assert_neq(o.alive_ns, 0u);
     cr_assert_neq(o.presence_ns, 0u);
     say(&t, 0, "{\"type\":\"beat\",\"n\":77}");
     cr_assert_not_null(wait_for(&t, 0, "{\"type\":\"beat\",\"n\":77}"));
     end(&t);
 }
 
-Test(desk_thread, control_is_free_when_the_holder_s_socket_closes)
+Test(desk_thread, control_is_lost_when_the_holder_s_socket_closes)
 {
     struct trial t = begin();
     greet(&t, 0, PASS_OPERATOR, "dana");
@@ -222,6 +229,8 @@ Test(desk_thread, control_is_free_when_the_holder_s_socket_closes)
     say(&t, 1, "{\"type\":\"take\"}");
     cr_assert_not_null(wait_for(&t, 1, "\"of\":\"take\",\"code\":\"held\""));
     ws_client_close(&t.ws[0]);
+    orders_where(&t, is_lost);
+    say(&t, 1, "{\"type\":\"release\"}");
     orders_where(&t, is_free);
     end(&t);
 }
@@ -230,7 +239,7 @@ Test(desk_thread, what_is_not_allowed_or_not_understood_is_said_so)
 {
     struct trial t = begin();
     greet(&t, 0, PASS_SPOTTER, "sam");
-    say(&t, 0, "{\"type\":\"reset\"}");
+    say(&t, 0, "{\"type\":\"reset\",\"stop\":1}");
     cr_assert_not_null(wait_for(&t, 0, "\"of\":\"reset\",\"code\":\"not-allowed\""));
     say(&t, 0, "{\"type\":\"scale\",\"value\":2}");
     cr_assert_not_null(wait_for(&t, 0, "\"of\":\"scale\",\"code\":\"malformed\""));
@@ -248,14 +257,17 @@ Test(desk_thread, what_is_not_allowed_or_not_understood_is_said_so)
 Test(desk_thread, a_go_that_does_nothing_is_explained_to_whoever_pressed_it)
 {
     struct trial t = begin();
-    struct shared_report report = {.scene = {.seq = 1, .keepout = -1}, .answers = 1};
+    struct shared_report report = {.scene = {.seq = 1, .keepout = -1}, .answers = 2};
     greet(&t, 0, PASS_OPERATOR, "dana");
-    say(&t, 0, "{\"type\":\"go\"}");
+    say(&t, 0, "{\"type\":\"go\",\"stop\":1}");
+    say(&t, 0, "{\"type\":\"reset\",\"stop\":0}");
     say(&t, 0, "{\"type\":\"beat\",\"n\":1}");
     cr_assert_not_null(wait_for(&t, 0, "\"type\":\"beat\""));
+    report.answer[1] = (struct shared_answer){.what = STOP_EVENT_RESET, .overtaken = true};
     report.answer[0] = (struct shared_answer){.what = STOP_EVENT_GO, .state = STOP_LATCHED};
     mailbox_put(&t.stand->shared.report, &report);
     cr_assert_not_null(wait_for(&t, 0, "\"of\":\"go\",\"code\":\"not-reset\""));
+    cr_assert_not_null(wait_for(&t, 0, "\"of\":\"reset\",\"code\":\"overtaken\""));
     cr_assert_not_null(wait_for(&t, 0, "\"type\":\"scene\""));
     end(&t);
 }

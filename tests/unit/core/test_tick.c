@@ -13,7 +13,9 @@ struct trial {
     struct desk_orders orders;
     struct shared_report report;
     uint64_t now_ns; /* a clock of its own: a busy machine makes no tick late */
+    uint64_t seen;   /* the stop count last shown */
     bool absent;     /* nobody at the desk */
+    bool hung;       /* the desk thread says nothing */
 };
 
 static struct trial begin(void)
@@ -35,6 +37,8 @@ static void tick_late_by(struct trial *t, uint64_t late_ns)
 {
     stand_sleep_ms(10);
     uint64_t now = t->now_ns += TICK_NS;
+    if (!t->hung)
+        t->orders.alive_ns = now;
     if (!t->absent)
         t->orders.presence_ns = now;
     if (t->orders.held)
@@ -42,6 +46,7 @@ static void tick_late_by(struct trial *t, uint64_t late_ns)
     mailbox_put(&t->stand->shared.orders, &t->orders);
     tick_once(&t->tick, &(struct tick_time){.now_ns = now, .due_ns = now - late_ns});
     mailbox_get(&t->stand->shared.report, &t->report);
+    t->seen = t->report.view.stop_count;
 }
 
 static void tick_for(struct trial *t, int ms)
@@ -52,7 +57,8 @@ static void tick_for(struct trial *t, int ms)
 
 static void press(struct trial *t, enum stop_event what)
 {
-    desk_orders_press(&t->orders, what, stop_line_asked(&t->stand->shared.stops));
+    const struct desk_event event = {what, t->seen, stop_line_asked(&t->stand->shared.stops)};
+    desk_orders_press(&t->orders, &event);
 }
 
 static enum stop_state state(const struct trial *t)
@@ -126,6 +132,72 @@ Test(tick, a_reset_and_a_go_pressed_before_a_stop_do_nothing_after_it)
     tick_for(&t, 50);
     cr_assert_eq(state(&t), STOP_LATCHED);
     cr_assert_eq(t.report.answers, before + 2, "and whoever pressed them is told");
+    end(&t);
+}
+
+/* Stalled on the way: pressed before somebody's stop, here long after it. */
+Test(tick, a_reset_and_a_go_from_before_a_stop_that_come_after_it_do_nothing)
+{
+    struct trial t = begin();
+    start(&t);
+    uint64_t seen_then = t.seen;
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER);
+    tick_for(&t, 100);
+    uint64_t before = t.report.answers;
+    t.seen = seen_then;
+    press(&t, STOP_EVENT_RESET);
+    press(&t, STOP_EVENT_GO);
+    tick_for(&t, 30);
+    cr_assert_eq(state(&t), STOP_LATCHED);
+    cr_assert_eq(t.report.answers, before + 2);
+    cr_assert(t.report.answer[before % DESK_ORDERS_EVENTS].overtaken);
+    start(&t);
+    end(&t);
+}
+
+Test(tick, a_desk_thread_that_hangs_latches_whoever_is_present)
+{
+    struct trial t = begin();
+    start(&t);
+    t.hung = true;
+    tick_for(&t, 280);
+    cr_assert_eq(state(&t), STOP_RUNNING);
+    tick_for(&t, 40);
+    cr_assert_eq(state(&t), STOP_LATCHED);
+    cr_assert_eq(t.report.scene.stop_reason, REASON_DESK_LOST);
+    end(&t);
+}
+
+Test(tick, a_core_about_to_end_stops_the_rig_first)
+{
+    struct trial t = begin();
+    start(&t);
+    atomic_store(&t.stand->shared.stopping, true);
+    tick_for(&t, 10);
+    cr_assert_eq(state(&t), STOP_LATCHED);
+    press(&t, STOP_EVENT_RESET);
+    press(&t, STOP_EVENT_GO);
+    tick_for(&t, 30);
+    cr_assert_not(mini_rig_permitted(&t.stand->rig), "and nothing starts it again");
+    end(&t);
+}
+
+Test(tick, a_reset_does_not_outlive_the_rig_it_was_given_for)
+{
+    struct trial t = begin();
+    start(&t);
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR);
+    tick_for(&t, 20);
+    press(&t, STOP_EVENT_RESET);
+    tick_for(&t, 20);
+    cr_assert_eq(state(&t), STOP_READY);
+    atomic_store(&t.stand->rig.session, 0); /* restarted */
+    tick_for(&t, 900);
+    cr_assert(t.report.scene.rig_fresh);
+    cr_assert_eq(state(&t), STOP_LATCHED);
+    press(&t, STOP_EVENT_GO);
+    tick_for(&t, 30);
+    cr_assert_eq(state(&t), STOP_LATCHED, "one act is not two");
     end(&t);
 }
 
