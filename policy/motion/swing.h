@@ -25,7 +25,7 @@
  * (two real equations: a + b exp(-s dt) = A exp(-s f dt) at the model's pole s), then all divided by their sum. The
  * residual vibration at the model's own frequency is that of the shaper (ZV, ZVD: none). At another frequency omega' it
  * is more by at most |omega'^2 - omega^2| dt^2 / 8 (the second difference of exp), which is 5e-5 for a boom of 0.5 m at
- * 100 Hz and a frequency off by 10 %; halving the split evenly, f and 1-f, would leave omega^2 dt^2 / 8 everywhere.
+ * 100 Hz and a frequency off by 10 %; weights of 1-f and f would leave up to omega^2 dt^2 / 8 everywhere.
  *
  * A pure function of plan, state and wish: no I/O, no clock, no allocation; the caller owns both. swing_step costs the
  * same every tick.

@@ -271,6 +271,8 @@ Test(swing, refuses_what_cannot_be)
     check_fault(bad, SWING_BAD_TICK);
     bad.dt_s = 1e-4;
     check_fault(bad, SWING_TOO_LONG);
+    check_fault((struct swing_config){SWING_SHAPER_ZVD, {2 * 3.14159265 / ((SWING_WINDOW - 0.5) * DT), 0}, 0, DT},
+                SWING_TOO_LONG);
     bad.dt_s = 1e-310;
     check_fault(bad, SWING_TOO_LONG);
     check_fault((struct swing_config){SWING_SHAPER_NONE, {0, NAN}, NAN, NAN}, SWING_OK);

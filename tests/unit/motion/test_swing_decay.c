@@ -104,6 +104,33 @@ Test(swing_decay, noise_and_what_it_says_of_it)
     cr_assert(damping_squares > 0.5 && damping_squares < 2, "%g", damping_squares);
 }
 
+/* Short recordings: what it says of its errors is right on the whole even from few half swings; and strongly damped
+ * ones, in which the large half swings must count for more than the small. */
+Test(swing_decay, short_and_damped_recordings)
+{
+    static struct swing_tilt tilt[SAMPLES];
+    struct random r = {107};
+    double errors = 0, said = 0, damped = 0;
+    enum { TIMES = 400 };
+    for (int i = 0; i < TIMES; i++) {
+        struct swing_mode mode = {5, i % 2 ? 0.01 : 0.05};
+        struct shaken s = random_swing(&r, mode, 0.2);
+        s.noise_rad = 0.002;
+        struct swing_decay_record record = recorded(&r, s, tilt);
+        record.count = i % 2 ? 420 : SAMPLES;
+        struct swing_decay d = identified(&record);
+        double off = d.mode.omega_radps - mode.omega_radps;
+        if (i % 2) {
+            errors += off * off;
+            said += d.omega_sigma * d.omega_sigma;
+        } else
+            damped += off * off / (TIMES / 2) / (5 * 5);
+    }
+    cr_log_info("errors over what is said of them: %.2f; damped: %.1e\n", sqrt(errors / said), sqrt(damped));
+    cr_assert(errors > 0.75 * said && errors < 1.35 * said, "%g", errors / said);
+    cr_assert_lt(sqrt(damped), 2.4e-4);
+}
+
 /* What it is for: a pendulum in full, stepped and recorded with noise, and a shaper made from what was found. */
 Test(swing_decay, leads_to_a_shaper_that_fits)
 {
@@ -176,6 +203,7 @@ Test(swing_decay, refuses_what_is_no_decay)
     static struct swing_tilt tilt[SAMPLES];
     check_verdict(made(tilt, -0.05, 5, 0, 0), SWING_DECAY_GROWS);
     check_verdict(made(tilt, 0.05, 5, 0.015, 0), SWING_DECAY_UNEXPLAINED);
+    check_verdict(made(tilt, 0.05, 5, 0.004, 0), SWING_DECAY_UNEXPLAINED);
     check_verdict(made(tilt, 2.0, 5, 0, 0), SWING_DECAY_TOO_SHORT);
     check_verdict(made(tilt, 0.1, 100, 0, 0), SWING_DECAY_TOO_COARSE);
     struct swing_decay_record record = made(tilt, 0, 5, 0, 0);

@@ -266,6 +266,27 @@ Test(swing_watch, forgets_what_is_too_old)
     cr_assert(!s.watch.settled && !s.watch.known);
 }
 
+/* An acceleration that cannot be is none; samples too close to say anything about a rate say nothing. */
+Test(swing_watch, takes_no_nonsense_for_measurement)
+{
+    static const double bad[] = {NAN, INFINITY, -INFINITY, 101, -1e300};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        struct scene s = settled_scene();
+        swing_watch_add(&s.cfg, &s.watch, s.cfg.zero, 0.01, bad[i], bad[i]);
+        cr_assert_lt(s.watch.amplitude_rad, 1e-9, "%g", bad[i]);
+    }
+    struct scene s = settled_scene();
+    s.noise_rad = 0.0005;
+    for (int i = 0; i < 1000; i++) {
+        sample(&s, pow(10, random_between(&s.random, -18, -5)));
+        cr_assert(s.watch.settled && s.watch.amplitude_rad < 0.005, "%d: %g", i, s.watch.amplitude_rad);
+    }
+    s.cfg.mode.omega_radps = 0.3; /* omega t is nothing at all then */
+    s.noise_rad = 0;
+    sample(&s, 4.9e-324);
+    cr_assert_lt(s.watch.amplitude_rad, 0.005);
+}
+
 static double hostile_number(struct random *r, double usual)
 {
     static const double odd[] = {NAN, INFINITY, -INFINITY, 1.7e308, -1.7e308, 4.9e-324, 1e-17, 1.5, -1.5};
