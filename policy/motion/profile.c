@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include "policy/motion/profile.h"
+#include "policy/motion/profile_tick.h"
 
 #define LONGEST_PHASE 1e6 /* ticks */
 #define HALVINGS      40  /* to well below what a rig can follow */
@@ -28,20 +29,13 @@ static bool sane(const struct profile_limits *limits, double v, double a)
     return fabs(v) <= PROFILE_SANE * limits->speed && fabs(a) <= PROFILE_SANE * limits->accel;
 }
 
-/* The inverse of G, in units of a tick: velocity in jerk dt^2, acceleration in jerk dt. */
-static double largest_accel(double wanting)
-{
-    double m = floor((sqrt(1 + 8 * wanting) - 1) / 2);
-    return (wanting + m * (m + 1) / 2) / (m + 1);
-}
-
 struct profile profile_step(const struct profile_limits *limits, struct profile now, double wanted, double dt)
 {
     if (!sane(limits, now.v, now.a))
         now = (struct profile){0};
     double goal = isfinite(wanted) ? within(wanted, -limits->speed, limits->speed) : 0;
     double u = limits->jerk * dt, wanting = goal - now.v;
-    double best = copysign(lesser(largest_accel(fabs(wanting) / (u * dt)) * u, limits->accel), wanting);
+    double best = copysign(lesser(profile_tick_accel(fabs(wanting) / (u * dt)) * u, limits->accel), wanting);
     double a = within(best, now.a - u, now.a + u);
     bool lands = a == best && fabs(wanting) <= lesser(u, limits->accel) * dt;
     return (struct profile){.v = lands ? goal : now.v + a * dt, .a = a};
@@ -57,7 +51,7 @@ static double eased_in_time(const struct profile_limits *limits, double speed, d
     double room = sqrt(greater(along * along + limits->speed * limits->speed - speed * speed, 0)) - along;
     if (cosine < 0)
         room = lesser(room, -speed / cosine);
-    return lesser(lesser(accel, limits->accel), (largest_accel(greater(room, 0) / (u * dt)) + 1) * u);
+    return lesser(lesser(accel, limits->accel), (profile_tick_accel(greater(room, 0) / (u * dt)) + 1) * u);
 }
 
 struct profile profile_sent(const struct profile_limits *limits, struct profile before, struct profile said,
@@ -83,13 +77,6 @@ static struct vec3 within_ball(struct vec3 x, double radius)
     return length > radius ? vec_scale(x, radius / length) : x;
 }
 
-/* G, in units of a tick. */
-static double gained(double accel)
-{
-    double m = floor(accel);
-    return accel > 0 ? (m + 1) * accel - m * (m + 1) / 2 : 0;
-}
-
 /* The acceleration [u] after a tick that eases it off, and the velocity [u dt] that easing it off all the way gains. */
 static struct vec3 easing(struct vec3 a)
 {
@@ -100,13 +87,13 @@ static struct vec3 easing(struct vec3 a)
 static struct vec3 gained3(struct vec3 a)
 {
     double length = vec_norm(a);
-    return length > 0 ? vec_scale(a, gained(length) / length) : a;
+    return length > 0 ? vec_scale(a, profile_tick_gained(length) / length) : a;
 }
 
 static struct vec3 accel_for(struct vec3 gain)
 {
     double length = vec_norm(gain);
-    return length > 0 ? vec_scale(gain, largest_accel(length) / length) : gain;
+    return length > 0 ? vec_scale(gain, profile_tick_accel(length) / length) : gain;
 }
 
 /* The acceleration after the next tick and how far towards the wish that takes where the velocity will end. */
@@ -132,7 +119,7 @@ static struct turn turn_to(struct vec3 a, struct vec3 wanting, double limit)
     return turn;
 }
 
-struct profile3 profile3_step(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
+struct profile3 profile_step3(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
                               double dt)
 {
     struct profile3 from = sane3(limits, now) ? *now : (struct profile3){0};
@@ -145,7 +132,7 @@ struct profile3 profile3_step(const struct profile_limits *limits, const struct 
     return (struct profile3){.v = lands ? goal : vec_along(from.v, a, dt), .a = a};
 }
 
-struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before,
+struct profile3 profile_sent3(const struct profile_limits *limits, const struct profile3 *before,
                               const struct profile3 *said, struct vec3 sent, double dt)
 {
     double speed = vec_norm(sent);

@@ -63,7 +63,7 @@ struct profile profile_step(const struct profile_limits *limits, struct profile 
  * never grows, so it cannot go round the wish. From rest, or along the acceleration at hand, it is the scalar step;
  * where the wish turns through more than a right angle the acceleration eases off first, which is not time-optimal.
  */
-struct profile3 profile3_step(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
+struct profile3 profile_step3(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
                               double dt);
 
 /*
@@ -73,7 +73,7 @@ struct profile3 profile3_step(const struct profile_limits *limits, const struct 
  */
 struct profile profile_sent(const struct profile_limits *limits, struct profile before, struct profile said,
                             double sent, double dt);
-struct profile3 profile3_sent(const struct profile_limits *limits, const struct profile3 *before,
+struct profile3 profile_sent3(const struct profile_limits *limits, const struct profile3 *before,
                               const struct profile3 *said, struct vec3 sent, double dt);
 
 /*

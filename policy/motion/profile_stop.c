@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include "policy/motion/profile.h"
+#include "policy/motion/profile_tick.h"
 
 #define ROUNDED_UP (1 + 1e-9)
 
@@ -82,19 +83,6 @@ static struct phase ramp(double v, double b, double g, double n)
     return (struct phase){.v = end, .ticks = n, .x = sum + (v - end) / 2};
 }
 
-/* G, and its inverse, as in profile.c. */
-static double gained(double accel)
-{
-    double m = floor(accel);
-    return accel > 0 ? (m + 1) * accel - m * (m + 1) / 2 : 0;
-}
-
-static double largest_accel(double wanting)
-{
-    double m = floor((sqrt(1 + 8 * wanting) - 1) / 2);
-    return (wanting + m * (m + 1) / 2) / (m + 1);
-}
-
 /* Braking grows until it is the most (cap) or must ease off again: tick k still may if G(b + k) <= v before it, solved
  * for k; f is the part of b that no tick changes. */
 static struct phase onset(double v, double b, double cap)
@@ -106,14 +94,14 @@ static struct phase onset(double v, double b, double cap)
 /* Braking held at the cap, as long as easing off from it still fits. */
 static struct phase hold(double v, double cap)
 {
-    double spare = v - gained(cap);
+    double spare = v - profile_tick_gained(cap);
     return ramp(v, cap, 0, spare >= 0 ? floor(spare / cap) + 1 : 0);
 }
 
 /* Braking eases off: v_i = G(b - i). */
 static struct phase landing(double v)
 {
-    double b = largest_accel(v), m = floor(b);
+    double b = profile_tick_accel(v), m = floor(b);
     return (struct phase){.ticks = ceil(b), .x = v / 2 + m * (m + 1) / 2 * (b - (2 * m + 1) / 3)};
 }
 
@@ -145,7 +133,7 @@ struct profile_stop profile_stop_in_ticks(const struct profile_limits *limits, s
     struct forward at = forward_of(limits, now);
     double u = limits->jerk * dt, v = at.v / (u * dt), b = at.brake / u, cap = limits->accel / u;
     struct profile_stop stop = {0};
-    if (b > 1 && v < gained(b - 1)) {
+    if (b > 1 && v < profile_tick_gained(b - 1)) {
         stop = stop_turning_back(v, b, cap);
     } else {
         struct phase ahead = stop_ahead(v, b, cap);

@@ -13,13 +13,15 @@
 #include "policy/motion/profile.h"
 #include "tests/unit/crowd/random.h"
 
-/* A new reference to one case of profile.json. */
-static inline json_t *profiles_case(const char *id)
+/* A new reference to one case of a file in tests/reference. */
+static inline json_t *profiles_case(const char *name, const char *id)
 {
     json_error_t error;
-    json_t *file = json_load_file(REFERENCE "/profile.json", JSON_REJECT_DUPLICATES, &error), *one, *found = NULL;
+    char path[512];
+    snprintf(path, sizeof path, "%s/%s", REFERENCE, name);
+    json_t *file = json_load_file(path, JSON_REJECT_DUPLICATES, &error), *one, *found = NULL;
     size_t i;
-    cr_assert(file, "line %d: %s", error.line, error.text);
+    cr_assert(file, "%s:%d: %s", path, error.line, error.text);
     json_array_foreach(json_object_get(file, "cases"), i, one)
     {
         if (strcmp(json_string_value(json_object_get(one, "id")), id) == 0)

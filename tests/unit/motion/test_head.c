@@ -5,11 +5,11 @@
 
 /*
  * The exact speed limit at a wall in discrete time (set of Ames et al. 2019; discrete form derived and checked by
- * bisection on a simulated stop): tests/reference/profile.json. With a jerk that is no limit, an axis follows it.
+ * bisection on a simulated stop): tests/reference/motion.json. With a jerk that is no limit, an axis follows it.
  */
 static void expect_wall(const char *id)
 {
-    json_t *one = profiles_case(id), *input = json_object_get(one, "input"), *row;
+    json_t *one = profiles_case("motion.json", id), *input = json_object_get(one, "input"), *row;
     double a = profiles_number(input, "a"), dt = profiles_number(input, "dt"), x = profiles_number(input, "x0");
     cr_assert_geq(a, profiles_number(input, "a_up"));
     struct head_config cfg = heads_config();

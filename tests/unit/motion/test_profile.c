@@ -8,7 +8,7 @@
 /* Biagiotti & Melchiorri 2008 (form), derived and integrated: tests/reference/profile.json. */
 Test(profile, stops_as_published)
 {
-    json_t *one = profiles_case("brake-scurve"), *row;
+    json_t *one = profiles_case("profile.json", "brake-scurve"), *row;
     const json_t *expect = json_object_get(json_object_get(one, "expect"), "rows");
     size_t i;
     cr_assert_eq(json_array_size(expect), 8);
@@ -26,10 +26,10 @@ Test(profile, stops_as_published)
     json_decref(one);
 }
 
-/* Mechanics, tests/reference/profile.json: with jerk without bound a stop is v^2/2a long and takes v/a. */
+/* Mechanics, tests/reference/motion.json: with jerk without bound a stop is v^2/2a long and takes v/a. */
 Test(profile, stops_as_without_jerk_where_jerk_is_no_limit)
 {
-    json_t *one = profiles_case("brake-constant"), *row;
+    json_t *one = profiles_case("motion.json", "brake-constant"), *row;
     const json_t *expect = json_object_get(json_object_get(one, "expect"), "rows");
     size_t i;
     json_array_foreach(json_object_get(json_object_get(one, "input"), "rows"), i, row)

@@ -44,7 +44,7 @@ Test(profile_space, keeps_every_limit_whatever_is_wanted)
         for (int n = 0; n < 100; n++) {
             if (random_below(&r, 8) == 0)
                 wanted = random_below(&r, 10) ? random_vec(&r, 1.5 * limits.speed) : hostile_vec(&r);
-            struct profile3 next = profile3_step(&limits, &now, wanted, DT);
+            struct profile3 next = profile_step3(&limits, &now, wanted, DT);
             expect_within(&limits, &now, &next, DT, i);
             now = next;
         }
@@ -59,9 +59,9 @@ Test(profile_space, takes_no_hostile_state_for_motion)
         struct profile3 now = {.v = random_vec(&r, 0.02), .a = hostile_vec(&r)};
         if (random_below(&r, 2))
             now = (struct profile3){.v = hostile_vec(&r)};
-        struct profile3 next = profile3_step(&limits, &now, hostile_vec(&r), DT);
+        struct profile3 next = profile_step3(&limits, &now, hostile_vec(&r), DT);
         cr_assert(vec_finite(next.v) && vec_finite(next.a), "%d", i);
-        struct profile3 sent = profile3_sent(&limits, &now, &next, hostile_vec(&r), DT);
+        struct profile3 sent = profile_sent3(&limits, &now, &next, hostile_vec(&r), DT);
         cr_assert(vec_finite(sent.v) && vec_finite(sent.a), "%d", i);
     }
 }
@@ -80,7 +80,7 @@ Test(profile_space, along_a_line_it_is_the_scalar_step)
             if (n % 60 == 0)
                 wanted = random_between(&r, -1, 1) * limits.speed;
             alone = profile_step(&limits, alone, wanted, DT);
-            now = profile3_step(&limits, &now, vec_scale(line, wanted), DT);
+            now = profile_step3(&limits, &now, vec_scale(line, wanted), DT);
             cr_assert_lt(vec_norm(vec_sub(now.v, vec_scale(line, alone.v))), 1e-6 * limits.speed, "%d %d", i, n);
         }
     }
@@ -90,7 +90,7 @@ static int ticks_to(const struct profile_limits *limits, struct profile3 now, st
 {
     int n = 0;
     for (; n < 100000 && (vec_norm(vec_sub(now.v, wanted)) > 0 || vec_norm(now.a) > 0); n++) {
-        now = profile3_step(limits, &now, wanted, DT);
+        now = profile_step3(limits, &now, wanted, DT);
         *furthest = fmax(*furthest, vec_norm(now.v));
     }
     return n;
@@ -106,7 +106,7 @@ Test(profile_space, arrives_however_the_wish_turns)
         double furthest = 0;
         struct vec3 first = random_vec(&r, limits.speed / 2), then = random_vec(&r, limits.speed / 2);
         for (uint32_t n = random_below(&r, 200); n > 0; n--)
-            now = profile3_step(&limits, &now, first, DT);
+            now = profile_step3(&limits, &now, first, DT);
         struct profile3 eased = now;
         int easing = 0;
         for (double u = limits.jerk * DT; vec_norm(eased.a) > 0; easing++) {
@@ -130,11 +130,11 @@ Test(profile_space, hands_over_without_a_step)
         narrow.accel *= random_between(&r, 0.2, 1);
         struct profile3 now = {0};
         for (uint32_t n = random_below(&r, 200); n > 0; n--)
-            now = profile3_step(&wide, &now, random_vec(&r, wide.speed), DT);
+            now = profile_step3(&wide, &now, random_vec(&r, wide.speed), DT);
         double most = wide.speed, u = wide.jerk * DT;
         struct vec3 wanted = random_vec(&r, narrow.speed);
         for (int n = 0; n < 3000 && vec_norm(vec_sub(now.v, wanted)) > 0; n++) {
-            struct profile3 next = profile3_step(&narrow, &now, wanted, DT);
+            struct profile3 next = profile_step3(&narrow, &now, wanted, DT);
             cr_assert_leq(vec_norm(vec_sub(next.a, now.a)), u * (1 + 1e-9), "%d", i);
             cr_assert_leq(vec_norm(next.a), fmax(narrow.accel, vec_norm(now.a) - u) * (1 + 1e-9), "%d", i);
             cr_assert_leq(vec_norm(next.v), most * (1 + 1e-9), "%d", i);
@@ -153,8 +153,8 @@ Test(profile_space, goes_on_from_what_was_sent)
         struct profile_limits limits = profiles_limits(&r);
         struct profile3 now = {0};
         for (uint32_t n = random_below(&r, 200); n > 0; n--) {
-            struct profile3 next = profile3_step(&limits, &now, random_vec(&r, limits.speed), DT);
-            struct profile3 sent = profile3_sent(&limits, &now, &next, next.v, DT);
+            struct profile3 next = profile_step3(&limits, &now, random_vec(&r, limits.speed), DT);
+            struct profile3 sent = profile_sent3(&limits, &now, &next, next.v, DT);
             cr_assert_eq(vec_norm(vec_sub(sent.v, next.v)), 0);
             cr_assert_eq(vec_norm(vec_sub(sent.a, next.a)), 0);
             now = next;
@@ -164,15 +164,15 @@ Test(profile_space, goes_on_from_what_was_sent)
         for (uint32_t n = 1 + random_below(&r, 20); n > 0; n--) {
             double speed = vec_norm(now.v), slower = fmax(speed - 3 * limits.accel * DT, 0);
             struct vec3 sent = speed > 0 ? vec_scale(now.v, slower / speed) : now.v;
-            struct profile3 said = profile3_step(&limits, &now, was, DT);
-            now = profile3_sent(&limits, &now, &said, sent, DT);
+            struct profile3 said = profile_step3(&limits, &now, was, DT);
+            now = profile_sent3(&limits, &now, &said, sent, DT);
         }
         was = now.v;
         double furthest = 0;
         cr_assert_lt(ticks_to(&limits, now, (struct vec3){0}, &furthest), 100000);
         cr_assert_leq(furthest, vec_norm(was) * (1 + 1e-9), "%d: sped up", i);
         for (int n = 0; n < 100; n++) {
-            now = profile3_step(&limits, &now, (struct vec3){0}, DT);
+            now = profile_step3(&limits, &now, (struct vec3){0}, DT);
             cr_assert_geq(vec_dot(now.v, was), -1e-12, "%d: turned back", i);
         }
     }
