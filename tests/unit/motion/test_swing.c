@@ -263,6 +263,8 @@ Test(swing, refuses_what_cannot_be)
     check_fault(config(SWING_SHAPER_ZV, (struct swing_mode){5, 0.4}), SWING_BAD_MODE);
     bad.share = 0;
     check_fault(bad, SWING_BAD_SHARE);
+    bad.share = 0.21;
+    check_fault(bad, SWING_BAD_SHARE);
     bad = good, bad.dt_s = NAN;
     check_fault(bad, SWING_BAD_TICK);
     bad.dt_s = 0;

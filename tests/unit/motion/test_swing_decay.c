@@ -172,6 +172,10 @@ Test(swing_decay, refuses_bad_records)
     check_verdict(bad, SWING_DECAY_BAD_RECORD);
     bad = good, bad.dt_s = NAN;
     check_verdict(bad, SWING_DECAY_BAD_RECORD);
+    bad = good, bad.dt_s = INFINITY;
+    check_verdict(bad, SWING_DECAY_BAD_RECORD);
+    bad = good, bad.floor_rad = INFINITY;
+    check_verdict(bad, SWING_DECAY_BAD_RECORD);
     bad = good, bad.floor_rad = 0;
     check_verdict(bad, SWING_DECAY_BAD_RECORD);
     bad = good, bad.floor_rad = 0.09;
