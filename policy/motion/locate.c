@@ -80,6 +80,20 @@ static void believe(struct hearing *h, const struct locate_filter *filter, bool 
     locate->used = h->reading.sources;
 }
 
+/* What was rejected does not become right by waiting until the prediction is vague enough. */
+static void judge_jump(struct hearing *h, const struct locate_fix *fix, struct locate_finding jump,
+                       struct locate_filter *filter)
+{
+    struct locate *locate = h->locate;
+    if (locate->rejected == 0)
+        locate->gate_m = jump.limit;
+    jump.limit = lesser(jump.limit, locate->gate_m);
+    if (jump.found || jump.value > jump.limit)
+        reject(h, LOCATE_JUMP, &jump, jump.shift_m);
+    else if (locate_filter_update(&h->reading, fix, filter))
+        believe(h, filter, fix->full);
+}
+
 /* A full fix against itself, and against the prediction. */
 static void compare(struct hearing *h, const struct locate_fix *fix, struct locate_filter *filter)
 {
@@ -90,15 +104,10 @@ static void compare(struct hearing *h, const struct locate_fix *fix, struct loca
     }
     if (h->anew) {
         locate_filter_start(h->cfg, fix, filter);
-        h->locate->watch = (struct locate_watch){.score = {0}};
         believe(h, filter, true);
         return;
     }
-    struct locate_finding jump = locate_watch_jump(h->cfg, fix, filter);
-    if (jump.found)
-        reject(h, LOCATE_JUMP, &jump, jump.shift_m);
-    else if (locate_filter_update(&h->reading, fix, filter))
-        believe(h, filter, true);
+    judge_jump(h, fix, locate_watch_jump(h->cfg, fix, filter), filter);
 }
 
 static void follow_full(struct hearing *h, const struct locate_fix *fix, struct locate_filter *filter)
@@ -110,15 +119,6 @@ static void follow_full(struct hearing *h, const struct locate_fix *fix, struct 
         return;
     locate_watch_add(h->cfg, fix, seconds_since(h->epoch_ns, locate->watched_ns), &locate->watch);
     locate->watched_ns = h->epoch_ns;
-}
-
-static void follow_partial(struct hearing *h, const struct locate_fix *fix, struct locate_filter *filter)
-{
-    struct locate_finding jump = locate_watch_partial_jump(h->cfg, fix, filter);
-    if (jump.found)
-        reject(h, LOCATE_JUMP, &jump, jump.shift_m);
-    else if (locate_filter_update(&h->reading, fix, filter))
-        believe(h, filter, false);
 }
 
 static void follow(struct hearing *h)
@@ -136,7 +136,7 @@ static void follow(struct hearing *h)
     if (fix.full)
         follow_full(h, &fix, &filter);
     else if (locate->known)
-        follow_partial(h, &fix, &filter);
+        judge_jump(h, &fix, locate_watch_partial_jump(h->cfg, &fix, &filter), &filter);
     struct locate_finding lasting = locate_watch_lasting(&locate->watch, &locate->filter);
     if (lasting.found)
         note_lasting(locate, &lasting);
@@ -232,6 +232,7 @@ static void judge_now(const struct locate_config *cfg, const struct locate *loca
 
 static void fill(const struct locate_config *cfg, struct locate *locate, uint64_t now_ns, struct locate_output *out)
 {
+    const struct locate_detail nobody = {.source = LOCATE_SOURCES, .cord = -1};
     *out = (struct locate_output){.known = false};
     if (locate->known && !bring_forward(cfg, locate, now_ns, out))
         locate->known = false;
@@ -241,8 +242,7 @@ static void fill(const struct locate_config *cfg, struct locate *locate, uint64_
     out->faults = locate->faults;
     out->used = locate->used;
     for (int f = 0; f < LOCATE_FAULTS; f++)
-        if (locate->faults & 1u << f)
-            out->detail[f] = locate->detail[f];
+        out->detail[f] = locate->faults & 1u << f ? locate->detail[f] : nobody;
     judge_now(cfg, locate, now_ns, out);
     out->uncertainty_m =
         locate->known ? lesser(locate_error_total(out->error) + out->doubt_m, SHAPE_FAR_M) : SHAPE_FAR_M;
@@ -259,7 +259,8 @@ void locate_step(const struct locate_config *cfg, struct locate *locate, uint64_
 {
     const struct vec3 still = {0, 0, 0};
     double elapsed_s = locate->stepped ? seconds_since(now_ns, locate->stepped_ns) : 0;
-    locate_frozen_pass(&locate->frozen, elapsed_s, vec_finite(commanded) ? commanded : still);
+    bool sane = vec_norm(commanded) <= SHAPE_FAR_M; /* false for NaN */
+    locate_frozen_pass(&locate->frozen, elapsed_s, sane ? commanded : still);
     locate->stepped = true;
     locate->stepped_ns = now_ns;
     if (report && (!locate->heard || report->seq > locate->seq))

@@ -14,8 +14,9 @@
  * 3 %, place the platform to 18 to 250 mm.
  *
  * Faults recommend a hold; they are judged anew with every report, and none is hidden by the filter going on. What a
- * fault puts in doubt is added to the uncertainty while it lasts. Undetectable, as nothing contradicts it: one source
- * alone that drifts slowly, three lengths of which one is wrong, anything below the limits in the details.
+ * fault puts in doubt, as far as can be told, is added to the uncertainty while it lasts. Undetectable, as nothing
+ * contradicts it: one source alone that drifts slowly, three lengths of which one is wrong, anything below the limits
+ * in the details.
  *
  * A pure function of config, state and input: no I/O, no clock, no allocation, no globals. Input may hold anything: the
  * output is finite, and a fault says why it is of no use.
@@ -73,7 +74,8 @@ struct locate {
     struct locate_filter filter;
     struct locate_watch watch;
     struct locate_frozen frozen;
-    int rejected; /* fixes in a row */
+    int rejected;  /* fixes in a row */
+    double gate_m; /* the limit of a jump when the first of them came */
     unsigned faults, used;
     struct locate_detail detail[LOCATE_FAULTS]; /* of the last report */
     double doubt_m;
@@ -86,8 +88,8 @@ void locate_init(struct locate *locate);
 
 /*
  * One tick. now_ns: monotonic, as report->received_ns. report: the last received, or NULL if there is none; the same
- * one may be passed again. commanded: the velocity [m/s] the rig has last been sent and permitted, 0 if none; not
- * finite counts as 0.
+ * one may be passed again. commanded: the velocity [m/s] the rig has last been sent and permitted, 0 if none; one
+ * that cannot be counts as 0.
  */
 void locate_step(const struct locate_config *cfg, struct locate *locate, uint64_t now_ns,
                  const struct locate_report *report, struct vec3 commanded, struct locate_output *out);

@@ -4,7 +4,7 @@
 #include "policy/motion/locate_filter.h"
 
 #define ACCEL_SIGMAS 2.0
-#define WORST_SWAY   1.0903314107 /* coth(pi / 2) */
+#define WORST_SWAY   1.1          /* coth(pi / 2) and a little */
 #define WORST_PULL   1.4345372081 /* 1 + 1 / sinh(pi / 2) */
 
 /* Six numbers as two vectors: A (p, v). */

@@ -24,14 +24,14 @@
  *
  * with U = I - K H = P P-^-1 (the biases' part is the consider-covariance of Schmidt 1966, with bounds for variances).
  * Then
- *   uncertainty = 3.7625 sqrt(largest eigenvalue of S) + sum bias |c| + 1.0903 accel |c|      (wrench: 1.4345 |c|)
+ *   uncertainty = 3.7625 sqrt(largest eigenvalue of S) + sum bias |c| + 1.1 accel |c|      (wrench: 1.4345 |c|)
  *
  * 3.7625^2 = 14.157 is the 99.73 % point of chi-square with 3 degrees of freedom: the error is a vector, and 3 sigma
- * would hold it only 97.1 % of the time. 1.0903 = coth(pi/2): an acceleration that changes sides at the worst
- * moments moves a second-order system with damping 1/sqrt(2), which this one settles to, by that much more than a
- * constant one does. 1.4345 = 1 + 1/sinh(pi/2) is the same of what is measured to what is estimated: the wrench changes
- * as fast as the acceleration does. Both are integrals of |impulse response| (the L1 norm, Doyle, Francis, Tannenbaum,
- * Feedback Control Theory, 1992, 2.3). All other biases are taken to change slowly.
+ * would hold it only 97.1 % of the time. An acceleration that changes sides at the worst moments moves a second-order
+ * system with damping 1/sqrt(2), which this one settles to, by coth(pi/2) = 1.0903 times as much as a constant one
+ * does; a little more (1.1) for its being discrete. For what is measured to what is estimated it is 1 + 1/sinh(pi/2) =
+ * 1.4345: the wrench changes as fast as the acceleration does. Both are integrals of |impulse response| (Doyle,
+ * Francis, Tannenbaum, Feedback Control Theory, 1992, chapter 2). All other biases are taken to change slowly.
  */
 #ifndef STEADYHAND_MOTION_LOCATE_FILTER_H
 #define STEADYHAND_MOTION_LOCATE_FILTER_H

@@ -5,8 +5,8 @@
  * Do the sources agree with each other, and with where the platform was going?
  *
  * 1. At once: the cost of a full fix, sum r^T W r, is chi-square with rows - 3 degrees of freedom if noise is all there
- *    is (Bar-Shalom, Li, Kirubarajan 2001, 3.4). What biases within their bounds can add to the residual's length is
- *    allowed on top.
+ *    is (Bar-Shalom, Li, Kirubarajan 2001, chapter 3). What biases within their bounds can add to the residual's length
+ * is allowed on top.
  * 2. In the long run: for each term j the score s_j = (dr/dj)^T W r adds up with forgetting. Is j off by b, it grows
  *    as b X_jj; by chance as sqrt(X_jj), where X = D - pull^T spread pull is what least squares leave of it (the
  *    generalised likelihood ratio of Willsky, Jones, IEEE Trans. AC-21, 1976; for one fix alone it is Baarda's
