@@ -1,0 +1,408 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* What locate makes of single reports: each fault by itself with its numbers, what it does not blame, how it comes
+ * back. How soon and how surely faults are found is measured in locate_faults.c. */
+#include <criterion/criterion.h>
+
+#include "locate_bench.h"
+
+#define BIT(s)   (1u << (s))
+#define FAULT(f) (1u << (f))
+
+static const struct vec3 still = {0, 0, 0};
+
+/* A platform at rest at `p`; perfect pose and lengths. */
+struct stand {
+    struct locate_config cfg;
+    struct locate locate;
+    struct locate_output out;
+    struct locate_report r;
+    struct vec3 p;
+    uint64_t now;
+};
+
+static void stand_init(struct stand *s, unsigned sources)
+{
+    struct bench_mix mix = {.cords = 4};
+    *s = (struct stand){.cfg = bench_config(&mix, 0.01), .p = {4, 3, 1.5}, .now = 5000000000};
+    s->r.sources = sources;
+    for (int i = 0; i < LOCATE_SOURCES; i++)
+        s->r.quality[i].sigma = i == LOCATE_TENSION ? 0.05 : 0.003;
+    locate_init(&s->locate);
+}
+
+/* One tick with a fresh report; a little of the last bits changes, as in any living sensor. */
+static void hear(struct stand *s, struct vec3 commanded)
+{
+    s->now += 10000000;
+    s->r.received_ns = s->now;
+    s->r.seq++;
+    double alive = (double)(s->r.seq % 7) * 1e-9;
+    if (s->r.sources & BIT(LOCATE_POSE) && isfinite(s->r.position.x))
+        s->r.position = (struct vec3){s->p.x + alive, s->p.y, s->p.z};
+    for (int i = 0; i < s->cfg.cords; i++)
+        if (isfinite(s->r.length_m[i]))
+            s->r.length_m[i] = vec_norm(vec_sub(s->cfg.anchor[i], s->p)) + alive;
+    locate_step(&s->cfg, &s->locate, s->now, &s->r, commanded, &s->out);
+}
+
+static void settle(struct stand *s, int ticks)
+{
+    for (int k = 0; k < ticks; k++)
+        hear(s, still);
+}
+
+static const struct locate_detail *only(const struct stand *s, enum locate_fault fault)
+{
+    cr_assert(s->out.hold);
+    cr_assert_eq(s->out.faults, FAULT(fault), "%x, not %s", s->out.faults, locate_fault_code(fault));
+    cr_assert_eq(s->out.fault, fault);
+    return &s->out.detail[fault];
+}
+
+Test(locate, nothing_heard_is_not_enough)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE));
+    locate_step(&s.cfg, &s.locate, s.now, NULL, still, &s.out);
+    cr_assert_eq(s.out.faults, FAULT(LOCATE_NOT_ENOUGH) | FAULT(LOCATE_UNCERTAIN));
+    cr_assert_not(s.out.known);
+    cr_assert_eq(s.out.uncertainty_m, SHAPE_FAR_M);
+}
+
+Test(locate, sound_readings_are_sound)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH));
+    settle(&s, 200);
+    cr_assert(s.out.known);
+    cr_assert_not(s.out.hold);
+    cr_assert_eq(s.out.faults, 0);
+    cr_assert_eq(s.out.used, s.r.sources);
+    cr_assert_leq(vec_norm(vec_sub(s.out.position, s.p)), 1e-6);
+    cr_assert_lt(s.out.uncertainty_m, 0.02);
+}
+
+Test(locate, silence_becomes_a_fault)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE));
+    settle(&s, 100);
+    double last = s.out.uncertainty_m;
+    for (int k = 1; k <= 51; k++) {
+        s.now += 10000000;
+        locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+        cr_assert_geq(s.out.uncertainty_m, last);
+        last = s.out.uncertainty_m;
+        cr_assert_eq(s.out.hold, k > 50, "%d", k);
+    }
+    const struct locate_detail *d = only(&s, LOCATE_NOT_ENOUGH);
+    cr_assert_float_eq(d->value, 0.51, 1e-9);
+    cr_assert_eq(d->limit, s.cfg.coast_s);
+}
+
+/* A range alone keeps the height; the rest is lost. */
+Test(locate, one_height_is_not_enough)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_RANGE) | BIT(LOCATE_TILT));
+    s.r.range_m = s.p.z - s.cfg.boom_m;
+    settle(&s, 100);
+    cr_assert_not(s.out.hold);
+    s.r.sources = BIT(LOCATE_RANGE) | BIT(LOCATE_TILT);
+    for (int k = 0; k < 60; k++) {
+        s.r.range_m = s.p.z - s.cfg.boom_m + 1e-9 * (k % 3);
+        hear(&s, still);
+    }
+    only(&s, LOCATE_NOT_ENOUGH);
+    cr_assert_eq(s.out.used, BIT(LOCATE_RANGE));
+    cr_assert_float_eq(s.out.position.z, s.p.z, 1e-3);
+    cr_assert_lt(s.locate.filter.noise.m[2][2], s.locate.filter.noise.m[0][0]);
+}
+
+Test(locate, a_value_that_cannot_be_is_a_fault_and_not_used)
+{
+    static const double bad[] = {NAN, INFINITY, -INFINITY, -0.5, 1e7};
+    for (int n = 0; n < 5; n++) {
+        struct stand s;
+        stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH));
+        settle(&s, 100);
+        s.now += 10000000;
+        s.r.received_ns = s.now;
+        s.r.seq++;
+        s.r.position.x += 1e-9;
+        s.r.length_m[2] = bad[n];
+        locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+        const struct locate_detail *d = only(&s, LOCATE_BAD_VALUE);
+        cr_assert_eq(d->source, LOCATE_LENGTH);
+        cr_assert_eq(d->cord, 2);
+        cr_assert_eq(s.out.used, BIT(LOCATE_POSE));
+        cr_assert_leq(vec_norm(vec_sub(s.out.position, s.p)), 1e-6);
+        s.r.length_m[2] = 0;
+        hear(&s, still);
+        cr_assert_not(s.out.hold, "%d", n);
+    }
+}
+
+Test(locate, a_quality_that_cannot_be_is_a_fault)
+{
+    static const struct locate_quality bad[] = {{NAN, 0},     {-1, 0},     {INFINITY, 0},
+                                                {0.003, NAN}, {0.003, -1}, {0.003, INFINITY}};
+    for (int n = 0; n < 6; n++) {
+        struct stand s;
+        stand_init(&s, BIT(LOCATE_POSE));
+        settle(&s, 100);
+        s.r.quality[LOCATE_POSE] = bad[n];
+        hear(&s, still);
+        cr_assert_eq(only(&s, LOCATE_BAD_VALUE)->source, LOCATE_POSE);
+        cr_assert_eq(s.out.used, 0);
+    }
+}
+
+Test(locate, old_and_useless_readings_are_left_out)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH));
+    s.r.quality[LOCATE_POSE].age_s = 0.6;
+    settle(&s, 10);
+    cr_assert_eq(s.out.used, BIT(LOCATE_LENGTH));
+    cr_assert_not(s.out.hold);
+    s.r.quality[LOCATE_POSE] = (struct locate_quality){2000, 0};
+    settle(&s, 10);
+    cr_assert_eq(s.out.used, BIT(LOCATE_LENGTH));
+    cr_assert_not(s.out.hold);
+}
+
+Test(locate, a_jump_is_a_fault_and_not_followed)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_LENGTH));
+    settle(&s, 200);
+    struct vec3 before = s.p;
+    s.p.x += 0.05;
+    hear(&s, still);
+    const struct locate_detail *d = only(&s, LOCATE_JUMP);
+    cr_assert_float_eq(d->value, 0.05, 1e-3);
+    cr_assert_gt(d->value, d->limit);
+    cr_assert_leq(vec_norm(vec_sub(s.out.position, before)), 1e-4);
+    /* Either may be right, so the bound covers both. */
+    cr_assert_geq(s.out.uncertainty_m, 0.05);
+    cr_assert_geq(s.out.doubt_m, 0.049);
+}
+
+/* And it stays a fault until what is new has stood for again_s, however vague the prediction grows: never is it
+ * believed without a fault before. */
+Test(locate, after_a_jump_sound_readings_are_believed_anew)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_LENGTH));
+    settle(&s, 200);
+    s.p.x += 0.3;
+    int held = 0;
+    for (hear(&s, still); s.out.faults & FAULT(LOCATE_JUMP); hear(&s, still), held++)
+        cr_assert_geq(s.out.uncertainty_m, vec_norm(vec_sub(s.out.position, s.p)));
+    cr_assert_geq(held, 95);
+    cr_assert_leq(held, 100);
+    settle(&s, 100);
+    cr_assert_not(s.out.hold);
+    cr_assert_leq(vec_norm(vec_sub(s.out.position, s.p)), 1e-4);
+}
+
+Test(locate, single_outliers_may_be_let_pass)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_LENGTH));
+    s.cfg.outliers = 2;
+    settle(&s, 200);
+    struct vec3 home = s.p;
+    for (int turn = 0; turn < 5; turn++) {
+        s.p.x += 0.3;
+        settle(&s, 2);
+        cr_assert_not(s.out.hold);
+        cr_assert_leq(vec_norm(vec_sub(s.out.position, home)), 1e-3);
+        s.p = home;
+        settle(&s, 5);
+    }
+    s.p.x += 0.3;
+    settle(&s, 3);
+    only(&s, LOCATE_JUMP);
+}
+
+Test(locate, sources_apart_disagree_and_the_odd_one_is_named)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH));
+    settle(&s, 200);
+    s.now += 10000000;
+    s.r.received_ns = s.now;
+    s.r.seq++;
+    s.r.position.y += 0.2;
+    locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+    cr_assert(s.out.faults & FAULT(LOCATE_DISAGREE));
+    const struct locate_detail *d = &s.out.detail[LOCATE_DISAGREE];
+    cr_assert_eq(d->source, LOCATE_POSE);
+    cr_assert_gt(d->value, d->limit);
+    cr_assert_leq(vec_norm(vec_sub(s.out.position, s.p)), 1e-4);
+}
+
+Test(locate, frozen_readings_under_way)
+{
+    for (int at_rest = 0; at_rest < 2; at_rest++) {
+        struct stand s;
+        stand_init(&s, BIT(LOCATE_LENGTH));
+        settle(&s, 200);
+        for (int k = 0; k < 30; k++) {
+            s.now += 10000000;
+            s.r.received_ns = s.now;
+            s.r.seq++;
+            locate_step(&s.cfg, &s.locate, s.now, &s.r, at_rest ? still : (struct vec3){0.2, 0, 0}, &s.out);
+            double way = at_rest ? 0 : 0.002 * (k + 1);
+            if (fabs(way - s.cfg.frozen_m) > 1e-9)
+                cr_assert_eq(s.out.hold, way > s.cfg.frozen_m, "%d", k);
+            cr_assert_geq(s.out.doubt_m, way - 1e-9);
+        }
+        if (at_rest)
+            continue;
+        const struct locate_detail *d = only(&s, LOCATE_FROZEN);
+        cr_assert_eq(d->source, LOCATE_LENGTH);
+        cr_assert_float_eq(d->value, 0.06, 1e-9);
+        hear(&s, still);
+        cr_assert_not(s.out.hold);
+    }
+}
+
+/* To and fro is no way; and a range need not change while the platform keeps its height. */
+Test(locate, what_need_not_change_is_not_frozen)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_RANGE));
+    s.cfg.tilt_rad = 0;
+    s.r.range_m = s.p.z - s.cfg.boom_m;
+    for (int k = 0; k < 100; k++) {
+        hear(&s, (struct vec3){0.2, 0, 0});
+        cr_assert_not(s.out.faults & FAULT(LOCATE_FROZEN));
+    }
+    stand_init(&s, BIT(LOCATE_LENGTH));
+    settle(&s, 10);
+    for (int k = 0; k < 200; k++) {
+        s.now += 10000000;
+        s.r.received_ns = s.now;
+        s.r.seq++;
+        locate_step(&s.cfg, &s.locate, s.now, &s.r, (struct vec3){k % 20 < 10 ? 0.2 : -0.2, 0, 0}, &s.out);
+        cr_assert_not(s.out.hold, "%d", k);
+    }
+}
+
+Test(locate, a_sequence_that_stands_still_is_frozen)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE));
+    settle(&s, 100);
+    for (int k = 0; k < 7; k++) {
+        s.r.seq--; /* hear() counts on: the same number comes again and again */
+        hear(&s, still);
+    }
+    const struct locate_detail *d = only(&s, LOCATE_FROZEN);
+    cr_assert_eq(d->source, LOCATE_SOURCES);
+    cr_assert_gt(d->value, s.cfg.frozen_s);
+    s.r.seq++;
+    hear(&s, still);
+    cr_assert_not(s.out.hold);
+}
+
+Test(locate, an_uncertainty_that_is_too_large_is_a_fault)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE));
+    s.cfg.uncertainty_max_m = 0.1;
+    settle(&s, 100);
+    cr_assert_not(s.out.hold);
+    s.r.quality[LOCATE_POSE].sigma = 0.5;
+    settle(&s, 45);
+    const struct locate_detail *d = only(&s, LOCATE_UNCERTAIN);
+    cr_assert_eq(d->value, s.out.uncertainty_m);
+    cr_assert_eq(d->limit, 0.1);
+}
+
+/* A slack cord is longer than its way: its length does not count, and does not pull the position off. */
+Test(locate, the_length_of_a_slack_cord_says_nothing)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH) | BIT(LOCATE_TENSION));
+    for (int i = 0; i < 4; i++)
+        s.r.tension_n[i] = i == 3 ? 0.2 : 12;
+    for (int k = 0; k < 100; k++) {
+        s.now += 10000000;
+        s.r.received_ns = s.now;
+        s.r.seq++;
+        s.r.position = s.p;
+        s.r.position.x += 1e-9 * (k % 5);
+        for (int i = 0; i < 4; i++)
+            s.r.length_m[i] = vec_norm(vec_sub(s.cfg.anchor[i], s.p)) + (i == 3 ? 0.4 : 0);
+        s.r.sources = k % 2 ? s.r.sources & ~BIT(LOCATE_TENSION) : s.r.sources | BIT(LOCATE_TENSION);
+        struct locate_reading reading;
+        locate_reading_take(&s.cfg, &s.r, (struct locate_velocity){0, 0}, &reading);
+        cr_assert_eq(reading.taut, k % 2 ? 15u : 7u);
+    }
+}
+
+/* Times from another thread, a little ahead of this tick's, and reports that come in the wrong order. */
+Test(locate, odd_times_do_no_harm)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE));
+    settle(&s, 100);
+    struct vec3 before = s.out.position;
+    s.r.received_ns = s.now + 500000000;
+    s.r.seq++;
+    locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+    cr_assert_leq(s.locate.epoch_ns, s.now);
+    s.r.seq++;
+    s.r.received_ns = s.now - 300000000;
+    s.r.position.x += 5;
+    locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+    cr_assert_leq(vec_norm(vec_sub(s.out.position, before)), 1e-3);
+    s.now -= 2000000000;
+    locate_step(&s.cfg, &s.locate, s.now, NULL, still, &s.out);
+    cr_assert(vec_finite(s.out.position));
+}
+
+Test(locate, codes_are_stable)
+{
+    static const char *const codes[] = {"sound", "bad-value", "not-enough", "frozen",
+                                        "jump",  "disagree",  "anchor",     "uncertain"};
+    for (int f = 0; f < LOCATE_FAULTS; f++)
+        cr_assert_str_eq(locate_fault_code((enum locate_fault)f), codes[f]);
+    cr_assert_str_eq(locate_fault_code((enum locate_fault)99), "unknown");
+    cr_assert_str_eq(locate_source_code(LOCATE_TENSION), "tension");
+    cr_assert_str_eq(locate_source_code(LOCATE_SOURCES), "none");
+}
+
+Test(locate, a_config_that_cannot_be_is_refused)
+{
+    struct bench_mix mix = {.cords = 4};
+    const struct locate_config good = bench_config(&mix, 0.01);
+    cr_assert(locate_config_valid(&good));
+#define REFUSED(field, value)                                                                                          \
+    do {                                                                                                               \
+        struct locate_config bad = good;                                                                               \
+        bad.field = (value);                                                                                           \
+        cr_assert_not(locate_config_valid(&bad), #field " = " #value);                                                 \
+    } while (0)
+    REFUSED(cords, -1);
+    REFUSED(cords, VOLUME_MAX_CORDS + 1);
+    REFUSED(anchor[2].y, NAN);
+    REFUSED(weight_n, -1);
+    REFUSED(body_n, 24);
+    REFUSED(accel_mps2, 0);
+    REFUSED(speed_mps, INFINITY);
+    REFUSED(tilt_rad, 0.8);
+    REFUSED(length_bias_m, NAN);
+    REFUSED(tension_bias_share, 1.1);
+    REFUSED(memory_s, 0);
+    REFUSED(again_s, 0.4); /* shorter than coast_s: believed anew before it was a fault */
+    REFUSED(outliers, -1);
+    REFUSED(uncertainty_max_m, 0);
+#undef REFUSED
+}
