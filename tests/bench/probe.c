@@ -110,11 +110,12 @@ static void press(struct probe *p, const char *what)
  */
 static bool start_again(struct probe *p)
 {
-    uint64_t end = now_ns() + PATIENCE_MS * 1000000ull, again_at = 0;
+    uint64_t end = now_ns() + PATIENCE_MS * 1000000ull, again_at = 0, seen = 0;
     while (!mini_rig_permitted(p->rig)) {
         if (now_ns() > end || p->desk.fd < 0)
             return false;
-        if (now_ns() >= again_at) {
+        if (now_ns() >= again_at || seen != atomic_load(&p->rig->intent_count)) {
+            seen = atomic_load(&p->rig->intent_count);
             press(p, "reset");
             press(p, "go");
             again_at = now_ns() + 200000000u;
