@@ -70,7 +70,7 @@ static void take_reports(struct head_tick *t, const struct head *head, const str
         const struct head_axis_config *cfg = &t->cfg->axis[i];
         double q = in->position[i], span = cfg->max - cfg->min + 1;
         bool known = told && q >= cfg->min - span && q <= cfg->max + span;
-        struct profile now = head->axis[i];
+        struct profile now = profile_sane(&cfg->limits, head->axis[i]);
         t->axis[i] = (struct head_axis_tick){.cfg = cfg, .known = known, .at = known ? q : 0, .before = now};
         t->axis[i].braked = profile_step(&cfg->limits, now, 0, t->cfg->dt_s);
         t->axis[i].least = t->box[i] = head_reach_of(t, &t->axis[i], t->axis[i].braked);

@@ -27,7 +27,7 @@ struct head_reach head_reach_of(const struct head_tick *t, const struct head_axi
     };
 }
 
-double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[])
+double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[HEAD_TURNING])
 {
     double depth = INFINITY;
     for (int i = 0; i < HEAD_TURNING; i++) {

@@ -29,10 +29,14 @@ static bool sane(const struct profile_limits *limits, double v, double a)
     return fabs(v) <= PROFILE_SANE * limits->speed && fabs(a) <= PROFILE_SANE * limits->accel;
 }
 
+struct profile profile_sane(const struct profile_limits *limits, struct profile now)
+{
+    return sane(limits, now.v, now.a) ? now : (struct profile){0};
+}
+
 struct profile profile_step(const struct profile_limits *limits, struct profile now, double wanted, double dt)
 {
-    if (!sane(limits, now.v, now.a))
-        now = (struct profile){0};
+    now = profile_sane(limits, now);
     double goal = isfinite(wanted) ? within(wanted, -limits->speed, limits->speed) : 0;
     double u = limits->jerk * dt, wanting = goal - now.v;
     double best = copysign(lesser(profile_tick_accel(fabs(wanting) / (u * dt)) * u, limits->accel), wanting);

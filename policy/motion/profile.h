@@ -53,6 +53,9 @@ struct profile3 {
 /* All finite and positive, and no phase of a stop longer than a million ticks of dt. */
 bool profile_limits_valid(const struct profile_limits *limits, double dt);
 
+/* The state, or rest if no step can have left it. */
+struct profile profile_sane(const struct profile_limits *limits, struct profile now);
+
 struct profile profile_step(const struct profile_limits *limits, struct profile now, double wanted, double dt);
 
 /*

@@ -14,9 +14,7 @@ struct forward {
 
 static struct forward forward_of(const struct profile_limits *limits, struct profile now)
 {
-    bool known = fabs(now.v) <= PROFILE_SANE * limits->speed && fabs(now.a) <= PROFILE_SANE * limits->accel;
-    if (!known)
-        return (struct forward){0};
+    now = profile_sane(limits, now);
     bool flipped = now.v < 0 || (now.v == 0 && now.a < 0);
     return (struct forward){.v = fabs(now.v), .brake = flipped ? now.a : -now.a, .flipped = flipped};
 }
