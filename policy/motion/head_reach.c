@@ -115,26 +115,34 @@ static struct profile between(const struct head_axis_tick *axis, struct profile 
     return (struct profile){.v = fabs(v) > most && fabs(axis->before.v) <= most ? copysign(most, v) : v, .a = a};
 }
 
+/* Between braking and the wish, by halving; where not even the least part will do, as at rest at a boundary, at once.
+ */
+static struct profile largest_part(const struct head_tick *t, const struct head_axis_tick *axis, const struct bounds *b,
+                                   struct profile wished)
+{
+    double done = 0, failed = 1, part = ldexp(1, -HALVINGS);
+    struct profile best = axis->braked;
+    for (int i = 0; i <= HALVINGS && (i == 0 || done > 0); i++) {
+        struct profile next = between(axis, wished, part, t->cfg->dt_s);
+        bool good = may(t, axis, b, next) && !passes_target(t, axis, next);
+        best = good ? next : best;
+        *(good ? &done : &failed) = part;
+        part = (done + failed) / 2;
+    }
+    return best;
+}
+
 struct profile head_reach_decide(const struct head_tick *t, int which)
 {
     const struct head_axis_tick *axis = &t->axis[which];
     struct bounds b = bounds_of(t, which);
     struct profile wished = profile_step(&axis->cfg->limits, axis->before, axis->wish, t->cfg->dt_s);
-    struct profile best = axis->braked;
     if (!axis->known || axis->wish == 0)
-        return best;
+        return axis->braked;
     bool blocked = !may(t, axis, &b, wished);
     if (blocked)
         *t->notes |= axis->wish > 0 ? b.hi_note : b.lo_note;
     else if (!passes_target(t, axis, wished))
         return wished;
-    double done = 0, failed = 1;
-    for (int i = 0; i < HALVINGS; i++) {
-        double part = (done + failed) / 2;
-        struct profile next = between(axis, wished, part, t->cfg->dt_s);
-        bool good = may(t, axis, &b, next) && !passes_target(t, axis, next);
-        best = good ? next : best;
-        *(good ? &done : &failed) = part;
-    }
-    return best;
+    return largest_part(t, axis, &b, wished);
 }
