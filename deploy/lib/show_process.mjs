@@ -88,7 +88,10 @@ class Show {
     this.files = files;
     this.output = output;
     this.judge = new Judge(files.judge);
-    this.exited = new Promise((resolve) => child.once('exit', (code, signal) => resolve({ code, signal })));
+    this.exited = new Promise((resolve) => {
+      child.once('exit', (code, signal) => resolve({ code, signal }));
+      child.once('error', () => resolve({ code: 127, signal: null })); // it could not be started at all
+    });
   }
 
   async ready(timeoutMs) {
