@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* The invariants of the policy, each a check of one tick. */
+#ifndef STEADYHAND_PROPERTY_CHECKS_H
+#define STEADYHAND_PROPERTY_CHECKS_H
+
+#include "tests/property/hostile.h"
+
+enum check {
+    CHECK_UNTOUCHED, /* nothing ever touches */
+    CHECK_STOPPABLE, /* from every tick, silence ends without touching */
+    CHECK_BOUNDED,   /* speed, acceleration, no NaN, no infinity */
+    CHECK_STOP_WINS, /* no motion under a stop; reset, then go, or nothing moves */
+    CHECK_AUTHORITY, /* what the audience does changes nothing while the operator holds */
+    CHECK_EXPLAINED, /* where the velocity is not what was asked there is a reason */
+    CHECK_REPLAYED,  /* the same inputs give the same outputs, bit for bit */
+    CHECK_BUSY,      /* and all that was not tested on a camera that hardly moved */
+    CHECK_COUNT
+};
+
+extern const char *const check_names[CHECK_COUNT];
+
+/* One room's run. */
+struct run {
+    struct room room;
+    struct rig rig;
+    struct hostile hostile;
+    struct policy policy;
+    struct random random;
+    uint64_t seq;
+    struct vec3 last_velocity;
+    uint64_t last_ns;
+    bool moved_last, reset_seen, go_seen; /* since the last stop, by the test's own account */
+    uint64_t digest;                      /* of all outputs */
+};
+
+/* How much happened, over all rooms. */
+struct tally_of_run {
+    uint64_t ticks, running, moving, blocked, fallback, inside, nudging, swinging;
+    double least_m;
+};
+
+/* Each returns true if the invariant holds in this tick. */
+bool check_bounded(const struct run *run, const struct policy_output *out);
+bool check_stop_wins(struct run *run, const struct policy_input *in, const struct hostile_told *told,
+                     const struct policy_output *out);
+bool check_authority(const struct run *run, const struct policy *before, const struct policy_input *in,
+                     const struct policy_output *out, struct random *r);
+bool check_explained(const struct run *run, const struct policy_output *out);
+bool check_busy(const struct tally_of_run *t);
+
+/* Folds every field of an output into a digest. */
+uint64_t check_digest(uint64_t digest, const struct policy_output *out);
+
+#endif

@@ -1,0 +1,105 @@
+#!/bin/sh
+# SPDX-License-Identifier: Apache-2.0
+# Copyright The Steadyhand authors
+#
+# Mutants: the policy with one fault at a time, each of which the property test must notice. A fault is a sed script on
+# a copy of one source file, so that policy/ itself knows nothing of it; one that changes nothing fails too.
+#
+# mutants.sh ROOT WORK PROPERTY_LIB POLICY_LIB COMPILER...
+set -u
+root=$1 work=$2 property_lib=$3 policy_lib=$4
+shift 4
+
+ticks=1500000
+seed=5000
+flags="-std=c11 -D_GNU_SOURCE -O2 -ffp-contract=off"
+
+mutants() {
+    cat <<'END'
+travel.c|braking distance halved|s/return v > 0 ? dt/return v > 0 ? 0.5 * dt/
+travel.c|free travel not looked into|s/if (least.distance_m >= margin_m)/if (limit_m >= 0)/
+travel.c|the way out may lead in|s/there >= start + AWAY_GAIN/there <= start + AWAY_GAIN/
+guard.c|fixed margin dropped|s/return cfg->margin_m + in->uncertainty_m/return in->uncertainty_m/
+guard.c|reaction without the lease|s/cfg->latency_s + age_s + cfg->lease_s/cfg->latency_s + age_s/
+guard.c|reaction without the latency|s/cfg->latency_s + age_s + cfg->lease_s/age_s + cfg->lease_s/
+guard.c|age of the position ignored|s/return cfg->latency_s + age_s +/return cfg->latency_s +/
+guard.c|any path counts as proven|s/path, block) >= path;/path, block) >= 0;/
+guard.c|proof of half the path|s/path, block) >= path;/path, block) >= 0.5 * path;/
+guard.c|fallback keeps going|s/? braked(cfg, guard->velocity, elapsed_s) : next/? guard->velocity : next/
+guard.c|fallback speeds up|s/approached(v, (struct vec3){0, 0, 0},/approached(v, vec_scale(v, 3),/
+guard.c|fallback takes the wish|s/guard->velocity = out->fallback || /guard->velocity = /
+guard.c|brakes by planned time, not by what passed|s/cfg->brake_mps2 \* elapsed_s/cfg->brake_mps2 * cfg->dt_s/
+guard.c|acceleration not limited|s/struct vec3 next = approached(.*$/struct vec3 next = way.velocity;/
+guard.c|wish not capped|s/struct vec3 wish = capped(in->wanted, cfg->speed_mps)/struct vec3 wish = in->wanted/
+volume.c|cords ignored|s/i < o->cords; i++) {$/i < 0; i++) {/
+volume.c|last keep-out forgotten|s/k < vol->keepouts; k++) {$/k < vol->keepouts - 1; k++) {/
+volume.c|padding forgotten|s/s->radius_m + padding_m/s->radius_m/
+volume.c|body drawn at the platform|s/down = {0, 0, -o->boom_m}/down = {0, 0, 0}/
+volume.c|only the end of the path looked at|s/swept_segment(from, to,/swept_segment(to, to,/;s/swept_segment(vec_add(from, down)/swept_segment(vec_add(to, down)/
+shape_prism.c|only the ends held against the walls|s/wall_distance(prism, p, q)/lesser(wall_distance(prism, p, p), wall_distance(prism, q, q))/
+stop.c|stop overlooked when an event comes with it|/The one place/{n;s/if (pressed)/if (pressed \&\& in->event == STOP_EVENT_NONE)/;}
+stop.c|reset moves|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_RUNNING, STOP_LATCHED}/
+stop.c|go without reset|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_READY, STOP_RUNNING}/
+stop.c|inhibit ignored while running|s/else if (inhibited && /else if (stop->count == 0 \&\& /
+stop.c|stop not counted|s/stop->count++;/stop->count += 0;/
+lanes.c|audience before operator|s/if (in->operator_holds)/if (in->operator_holds \&\& !in->audience_fresh)/
+lanes.c|wish that is not a number taken up|s/wish->kind == WISH_STAY || isfinite(vec_norm(wish->v))/true/
+policy.c|guard asked under a stop|s/^    if (may_move)$/    if (out)/
+policy.c|motion whatever the stop says|s/\.motion = may_move/.motion = policy->last.ever/
+policy.c|lost telemetry not noticed|s/policy->last.ever = false;/policy->last.ever = policy->last.ever;/
+policy.c|every report believed|s/policy->seen_bad = .*$/policy->seen_bad = false;/
+policy.c|jumps believed|s/ && !(policy->last.ever && jumped(cfg, &policy->last, rig))//
+policy.c|fault of the rig ignored|s/if (in->rig.fault)/if (in->rig.fault \&\& !in->rig.ever)/
+policy.c|late tick ignored|s/if (in->tick_late)/if (in->tick_late \&\& in->now_ns == 0)/
+policy.c|presence not asked for|s/if (cfg->presence_required &&/if (cfg->presence_timeout_ns == 0 \&\&/
+END
+}
+
+# Builds and runs one; leaves its TAP line's verdict in $work/N.
+try() {
+    n=$1 file=$2 script=$3
+    mkdir -p "$work/$n.d" && sed "$script" "$root/policy/motion/$file" >"$work/$n.d/$file"
+    shift 3
+    if cmp -s "$root/policy/motion/$file" "$work/$n.d/$file"; then
+        echo "not ok: it changes nothing" >"$work/$n"
+        return
+    fi
+    # shellcheck disable=SC2086
+    if ! "$@" $flags -I"$root" "$work/$n.d/$file" "$property_lib" "$policy_lib" -lm -o "$work/$n.d/test" 2>"$work/$n.d/log"; then
+        echo "not ok: it does not compile" >"$work/$n"
+        return
+    fi
+    if "$work/$n.d/test" --seed $seed --ticks $ticks >"$work/$n.d/tap" 2>&1; then
+        echo "not ok: it survived" >"$work/$n"
+    elif grep -q '^not ok' "$work/$n.d/tap"; then
+        echo "ok: $(sed -n 's/^not ok [0-9]* - //p' "$work/$n.d/tap" | head -n 1)" >"$work/$n"
+    else
+        echo "not ok: it crashed" >"$work/$n"
+    fi
+}
+
+rm -rf "$work"
+mkdir -p "$work"
+mutants >"$work/list"
+total=$(grep -c . "$work/list")
+echo "TAP version 13"
+echo "1..$total"
+n=0
+while IFS='|' read -r file name script; do
+    n=$((n + 1))
+    # The script may hold a bar itself: it is all that is left of the line.
+    try "$n" "$file" "$script" "$@" &
+    [ $((n % 2)) -eq 0 ] && wait
+done <"$work/list"
+wait
+failed=0
+n=0
+while IFS='|' read -r file name script; do
+    n=$((n + 1))
+    verdict=$(cat "$work/$n")
+    case $verdict in
+    ok*) echo "ok $n - noticed: $name in $file (${verdict#ok: })" ;;
+    *) echo "not ok $n - $name in $file: ${verdict#not ok: }" && failed=1 ;;
+    esac
+done <"$work/list"
+exit $failed
