@@ -124,8 +124,6 @@ static bool solve_any(const struct wrench_cords *c, struct vec3 load, const stru
                       struct tension_state *out)
 {
     double ref[VOLUME_MAX_CORDS] = {0};
-    if (!seen->feasible)
-        return false;
     for (int k = 0; k < c->cords; k++) {
         out->least_n[k] = seen->least_n[k];
         out->most_n[k] = seen->most_n[k];
@@ -144,10 +142,8 @@ static void clear(double tension_n[VOLUME_MAX_CORDS])
  * plane that rounding decides, is not. */
 static void settle(const struct wrench_cords *c, struct vec3 load, struct tension_state *out)
 {
-    if (out->feasible && wrench_balances(c, out->middle_n, load)) {
-        out->margin_n = greater(out->margin_n, 0);
+    if (out->feasible && wrench_balances(c, out->middle_n, load))
         return;
-    }
     out->feasible = false;
     out->margin_n = lesser(out->margin_n, 0);
     out->reserve_n = lesser(out->reserve_n, 0);
@@ -174,7 +170,8 @@ void tension_solve(const struct tension_rig *rig, struct vec3 position, struct v
     out->at_max = seen.at_max;
     if (!spread_free(&c, load, none, out->min_norm_n))
         clear(out->min_norm_n);
-    out->feasible = tension_null(&c, null) ? solve_four(&c, null, out) : solve_any(&c, load, &seen, out);
+    if (seen.feasible)
+        out->feasible = tension_null(&c, null) ? solve_four(&c, null, out) : solve_any(&c, load, &seen, out);
     settle(&c, load, out);
 }
 
