@@ -41,8 +41,8 @@ static double gap(double lo_a, double hi_a, double lo_b, double hi_b)
     return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
 }
 
-/* Never more than the true distance, and cheap: most pairs are settled by it. */
-static double distance_at_least(const struct swept *s, const struct shape_box *box)
+/* Cheap, and never more than the true distance where that is positive: most pairs are settled by it. */
+static double gap_between(const struct swept *s, const struct shape_box *box)
 {
     return vec_norm((struct vec3){gap(s->around.lo.x, s->around.hi.x, box->lo.x, box->hi.x),
                                   gap(s->around.lo.y, s->around.hi.y, box->lo.y, box->hi.y),
@@ -60,8 +60,8 @@ static double swept_distance(const struct swept *s, const struct shape_box *box)
 static void meet(struct volume_clearance *least, const struct swept *s, const struct shape_box *box, double padding_m,
                  struct volume_clearance pair)
 {
-    double kept = s->radius_m + padding_m;
-    if (distance_at_least(s, box) - kept >= least->distance_m)
+    double kept = s->radius_m + padding_m, apart = gap_between(s, box);
+    if (apart > 0 && apart - kept >= least->distance_m)
         return;
     double distance = swept_distance(s, box);
     if (distance <= 0 && pair.part != VOLUME_CORD) /* depth is only told of what has an inside: the body and the boom */

@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/shape.h"
+#include "tests/property/random.h"
+#include "tests/unit/motion/cases.h"
+
+/* An L, as in the cases geom-pt-prism and geom-seg-prism. */
+static const struct shape_prism ell = {6, {0, 3, 3, 1, 1, 0}, {0, 0, 1, 1, 3, 3}, 0.2, 1.2};
+static const struct shape_prism square = {4, {0, 2, 2, 0}, {0, 0, 2, 2}, 0, 1};
+
+static struct shape_prism prism_of(const json_t *one)
+{
+    struct shape_prism prism = {.z_lo = cases_number(reference_input(one, "z0")),
+                                .z_hi = cases_number(reference_input(one, "z1"))};
+    size_t i;
+    json_t *corner;
+    json_array_foreach(reference_input(one, "polygon"), i, corner)
+    {
+        prism.x[i] = cases_number(json_array_get(corner, 0));
+        prism.y[i] = cases_number(json_array_get(corner, 1));
+        prism.corners++;
+    }
+    return prism;
+}
+
+/* Computed, cross-checked by constrained minimisation. */
+Test(shape_prism, distance_is_as_published)
+{
+    char id[32];
+    for (int i = 0; i < 6; i++) {
+        snprintf(id, sizeof id, "geom-pt-prism-%d", i);
+        json_t *one = reference_case(id);
+        struct shape_prism prism = prism_of(one);
+        cr_assert(shape_prism_valid(&prism));
+        double d = shape_prism_distance(&prism, cases_point(reference_input(one, "point")));
+        cr_assert_float_eq(d, cases_number(reference_expect(one, "distance")), 1e-9, "%s: %.12g", id, d);
+        json_decref(one);
+    }
+}
+
+/* A segment that stays outside by d is at least d deep in the negative; one that meets the prism is not all inside. */
+Test(shape_prism, depth_keeps_to_the_published_segment_distances)
+{
+    char id[32];
+    for (int i = 0; i < 4; i++) {
+        snprintf(id, sizeof id, "geom-seg-prism-%d", i);
+        json_t *one = reference_case(id);
+        struct shape_prism prism = prism_of(one);
+        double depth = shape_prism_segment_depth(&prism, cases_point(reference_input(one, "a")),
+                                                 cases_point(reference_input(one, "b")));
+        cr_assert_leq(depth, -cases_number(reference_expect(one, "distance")) + 1e-6, "%s: %.12g", id, depth);
+        json_decref(one);
+    }
+}
+
+static struct vec3 somewhere(struct random *r)
+{
+    return (struct vec3){random_between(r, -0.5, 3.5), random_between(r, -0.5, 3.5), random_between(r, 0, 1.4)};
+}
+
+static double depth_by_sampling(const struct shape_prism *prism, struct vec3 a, struct vec3 b, int n)
+{
+    double least = INFINITY;
+    for (int i = 0; i <= n; i++)
+        least = fmin(least, -shape_prism_distance(prism, vec_along(a, vec_sub(b, a), (double)i / n)));
+    return least;
+}
+
+Test(shape_prism, depth_is_exact_inside_and_never_too_much)
+{
+    struct random r = {3};
+    int inside = 0, across = 0;
+    for (int i = 0; i < 20000; i++) {
+        struct vec3 a = somewhere(&r), b = somewhere(&r);
+        double depth = shape_prism_segment_depth(&ell, a, b), sampled = depth_by_sampling(&ell, a, b, 200);
+        double mesh = vec_norm(vec_sub(b, a)) / 200;
+        bool ends_inside = shape_prism_distance(&ell, a) < 0 && shape_prism_distance(&ell, b) < 0;
+        if (depth > 0)
+            cr_assert(depth <= sampled + 1e-12 && depth >= sampled - mesh, "%d: %g, sampled %g", i, depth, sampled);
+        else
+            cr_assert_leq(sampled, mesh, "%d: said to leave, but does not", i);
+        inside += depth > 0;
+        across += depth <= 0 && ends_inside;
+    }
+    cr_assert(inside > 300 && across > 50, "too few cases: %d inside, %d across the notch", inside, across);
+}
+
+/* Outside of a convex prism the ends are the furthest out, so the answer is exact there too. */
+Test(shape_prism, depth_is_exact_everywhere_if_convex)
+{
+    struct random r = {4};
+    for (int i = 0; i < 5000; i++) {
+        struct vec3 a = somewhere(&r), b = somewhere(&r);
+        double depth = shape_prism_segment_depth(&square, a, b), sampled = depth_by_sampling(&square, a, b, 200);
+        cr_assert(depth <= sampled + 1e-12 && depth >= sampled - vec_norm(vec_sub(b, a)) / 200, "%d", i);
+    }
+}
+
+Test(shape_prism, distance_and_depth_are_1_lipschitz)
+{
+    struct random r = {5};
+    for (int i = 0; i < 20000; i++) {
+        double d = random_between(&r, 0, 0.2);
+        struct vec3 a = somewhere(&r), b = somewhere(&r);
+        struct vec3 a2 = vec_add(a, random_in_ball(&r, d)), b2 = vec_add(b, random_in_ball(&r, d));
+        cr_assert_leq(fabs(shape_prism_distance(&ell, a) - shape_prism_distance(&ell, a2)), d + 1e-12);
+        double change = shape_prism_segment_depth(&ell, a, b) - shape_prism_segment_depth(&ell, a2, b2);
+        cr_assert_leq(fabs(change), d + 1e-12, "%d: %g for %g", i, change, d);
+    }
+}
+
+Test(shape_prism, winding_does_not_matter)
+{
+    struct shape_prism turned = ell;
+    struct random r = {6};
+    for (int i = 0; i < ell.corners; i++) {
+        turned.x[i] = ell.x[ell.corners - 1 - i];
+        turned.y[i] = ell.y[ell.corners - 1 - i];
+    }
+    cr_assert(shape_prism_valid(&turned));
+    for (int i = 0; i < 1000; i++) {
+        struct vec3 p = somewhere(&r);
+        cr_assert_float_eq(shape_prism_distance(&ell, p), shape_prism_distance(&turned, p), 1e-12);
+    }
+}
+
+struct footprint {
+    const char *what;
+    bool valid;
+    struct shape_prism prism;
+};
+
+Test(shape_prism, footprint_must_be_simple)
+{
+    static const struct footprint table[] = {
+        {"an L", true, {6, {0, 3, 3, 1, 1, 0}, {0, 0, 1, 1, 3, 3}, 0, 1}},
+        {"a triangle", true, {3, {0, 1, 0}, {0, 0, 1}, 0, 1}},
+        {"two corners", false, {2, {0, 1}, {0, 0}, 0, 1}},
+        {"too many corners", false, {SHAPE_MAX_CORNERS + 1, {0, 1, 0}, {0, 0, 1}, 0, 1}},
+        {"a line", false, {3, {0, 1, 2}, {0, 0, 0}, 0, 1}},
+        {"a bow tie", false, {4, {0, 1, 0, 1}, {0, 1, 1, 0}, 0, 1}},
+        {"a corner twice", false, {4, {0, 1, 1, 0}, {0, 0, 0, 1}, 0, 1}},
+        {"a spike", false, {5, {0, 2, 1, 1, 0}, {0, 0, 0, 1, 1}, 0, 1}},
+        {"a corner on another edge", false, {5, {0, 4, 4, 2, 0}, {0, 0, 4, 0, 4}, 0, 1}},
+        {"two parts that touch", false, {8, {0, 1, 1, 2, 2, 1, 1, 0}, {0, 0, 1, 1, 2, 2, 1, 1}, 0, 1}},
+        {"no height", false, {3, {0, 1, 0}, {0, 0, 1}, 1, 1}},
+        {"upside down", false, {3, {0, 1, 0}, {0, 0, 1}, 1, 0}},
+        {"not a number", false, {3, {0, (double)NAN, 0}, {0, 0, 1}, 0, 1}},
+        {"infinite", false, {3, {0, 1, 0}, {0, 0, (double)INFINITY}, 0, 1}},
+        {"an infinite ceiling", false, {3, {0, 1, 0}, {0, 0, 1}, 0, (double)INFINITY}},
+        {"a floor that is not a number", false, {3, {0, 1, 0}, {0, 0, 1}, (double)NAN, 1}},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++)
+        cr_assert_eq(shape_prism_valid(&table[i].prism), table[i].valid, "%s", table[i].what);
+}
