@@ -160,7 +160,7 @@ void policy_step(const struct policy_config *cfg, struct policy *policy, const s
     out->stop_reason = policy->stop.reason;
     out->lane = lanes.lane;
     out->wanted = lanes.wanted;
-    out->reasons = forbids | lanes.reasons | out->guard.reasons | reason_bit(policy->stop.reason);
+    out->reasons = forbids | lanes.reasons | out->guard.reasons;
     out->goal_set = policy->lanes.goal_set;
     out->goal = policy->lanes.goal;
 }

@@ -81,7 +81,7 @@ struct policy_output {
     enum reason stop_reason;
     enum lane lane;
     struct vec3 wanted; /* m/s, what the driving lane asked for */
-    reason_set reasons; /* reason_first() is the one to show */
+    reason_set reasons; /* what applied in this tick; reason_first() of it and stop_reason is the one to show */
     struct guard_output guard;
     bool goal_set;
     struct vec3 goal;

@@ -10,7 +10,7 @@
 const char *const check_names[CHECK_COUNT] = {
     [CHECK_UNTOUCHED] = "nothing of the rig ever touches anything",
     [CHECK_STOPPABLE] = "from every tick, silence ends without touching",
-    [CHECK_BOUNDED] = "speed and acceleration are bounded, every number is finite",
+    [CHECK_BOUNDED] = "speed and acceleration are bounded, and every number is finite",
     [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
     [CHECK_AUTHORITY] = "the audience changes nothing while the operator holds",
     [CHECK_EXPLAINED] = "a velocity that was not asked for has a reason",
@@ -28,13 +28,14 @@ static bool finite_output(const struct policy_output *out)
     return finite;
 }
 
-bool check_bounded(const struct run *run, const struct policy_output *out)
+bool check_bounded(const struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     const struct guard_config *guard = &run->room.cfg.guard;
     double elapsed_s = (double)(run->rig.now_ns - run->last_ns) * 1e-9;
     double speed = vec_norm(out->intent.velocity), before = vec_norm(run->last_velocity);
     double change = vec_norm(vec_sub(out->intent.velocity, run->last_velocity));
-    bool slows = out->intent.motion || speed <= before + ROUNDING;
+    bool swings = in->rig.seq == run->policy.last.seq && in->rig.swing_rad > guard->swing_max_rad;
+    bool slows = (out->intent.motion && !swings) || speed <= before + ROUNDING;
     return finite_output(out) && speed <= guard->speed_mps + ROUNDING &&
            change <= guard->brake_mps2 * elapsed_s + ROUNDING && slows &&
            out->intent.cords == guard->volume.outline.cords;
@@ -81,7 +82,7 @@ bool check_explained(const struct run *run, const struct policy_output *out)
     const reason_set why = reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE) | reason_bit(REASON_SWING) |
                            reason_bit(REASON_SPEED_LIMIT) | reason_bit(REASON_OUT_OF_VOLUME);
     if (!out->intent.motion)
-        return out->reasons != 0;
+        return out->stop_reason != REASON_NONE;
     double elapsed_s = fmin((double)(run->rig.now_ns - run->last_ns) * 1e-9, run->room.cfg.guard.dt_s);
     double most = run->room.cfg.lanes.limits[out->lane].accel_mps2 * elapsed_s;
     struct vec3 missing = vec_sub(out->wanted, run->last_velocity);

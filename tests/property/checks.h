@@ -42,7 +42,7 @@ struct tally_of_run {
 };
 
 /* Each returns true if the invariant holds in this tick. */
-bool check_bounded(const struct run *run, const struct policy_output *out);
+bool check_bounded(const struct run *run, const struct policy_input *in, const struct policy_output *out);
 bool check_stop_wins(struct run *run, const struct policy_input *in, const struct hostile_told *told,
                      const struct policy_output *out);
 bool check_authority(const struct run *run, const struct policy *before, const struct policy_input *in,

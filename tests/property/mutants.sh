@@ -20,6 +20,10 @@ travel.c|braking distance halved|s/return v > 0 ? dt/return v > 0 ? 0.5 * dt/
 travel.c|free travel not looked into|s/if (least.distance_m >= margin_m)/if (limit_m >= 0)/
 travel.c|the way out may lead in|s/there >= start + AWAY_GAIN/there <= start + AWAY_GAIN/
 guard.c|fixed margin dropped|s/return cfg->margin_m + in->uncertainty_m/return in->uncertainty_m/
+guard.c|uncertainty left out of the margin|s/return cfg->margin_m + in->uncertainty_m + bend/return cfg->margin_m + bend/
+guard.c|bend left out of the margin|s/in->uncertainty_m + bend + swing_reach/in->uncertainty_m + swing_reach/
+guard.c|swing left out of the margin|s/ + swing_reach(cfg, in);/;/
+guard.c|swings on|s/out->fallback || guard->settling/out->fallback/
 guard.c|reaction without the lease|s/cfg->latency_s + age_s + cfg->lease_s/cfg->latency_s + age_s/
 guard.c|reaction without the latency|s/cfg->latency_s + age_s + cfg->lease_s/age_s + cfg->lease_s/
 guard.c|age of the position ignored|s/return cfg->latency_s + age_s +/return cfg->latency_s +/

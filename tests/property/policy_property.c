@@ -63,7 +63,7 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
     policy_step(&run->room.cfg, &run->policy, in, &out);
     rig_send(&run->rig, &run->room, &run->random, &out.intent, ++run->seq);
 
-    hold(v, CHECK_BOUNDED, check_bounded(run, &out), seed, tick, vec_norm(out.intent.velocity));
+    hold(v, CHECK_BOUNDED, check_bounded(run, in, &out), seed, tick, vec_norm(out.intent.velocity));
     hold(v, CHECK_STOP_WINS, check_stop_wins(run, in, &told, &out), seed, tick, out.intent.motion);
     hold(v, CHECK_EXPLAINED, check_explained(run, &out), seed, tick, vec_norm(out.intent.velocity));
     if (tick % SCRAMBLE_ONE_IN == 0)

@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/guard.h"
+
+#include "policy/motion/travel.h"
+#include "tests/unit/motion/cases.h"
+#include "tests/unit/motion/rooms.h"
+
+static const struct vec3 zero = {0, 0, 0};
+
+/* A camera that reports where it is at once and without noise. */
+struct bench {
+    struct guard_config cfg;
+    struct guard guard;
+    struct guard_input in;
+    struct guard_output out;
+    double least; /* clearance so far */
+};
+
+static struct bench bench_at(struct vec3 position)
+{
+    struct bench b = {.cfg = rooms_plain().guard, .least = INFINITY};
+    b.in = (struct guard_input){.position = position, .accel_mps2 = 0.3};
+    guard_init(&b.guard);
+    return b;
+}
+
+static void run(struct bench *b, struct vec3 wanted, double seconds)
+{
+    b->in.wanted = wanted;
+    for (int i = 0; i < (int)lround(seconds / b->cfg.dt_s); i++) {
+        guard_step(&b->cfg, &b->guard, b->cfg.dt_s, &b->in, &b->out);
+        b->in.position = vec_along(b->in.position, b->out.velocity, b->cfg.dt_s);
+        b->least = fmin(b->least, volume_clearance(&b->cfg.volume, b->in.position).distance_m);
+    }
+}
+
+static bool has(const struct bench *b, enum reason r)
+{
+    return (b->out.reasons & reason_bit(r)) != 0;
+}
+
+Test(guard, follows_a_wish_that_is_clear)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){0.1, 0.2, 0}, 1.5);
+    cr_assert_float_eq(b.out.velocity.x, 0.1, 1e-12);
+    cr_assert_float_eq(b.out.velocity.y, 0.2, 1e-12);
+    cr_assert(b.out.reasons == 0 && b.out.keepout == -1 && !b.out.fallback);
+    run(&b, zero, 1);
+    cr_assert_eq(vec_norm(b.out.velocity), 0);
+    cr_assert_eq(b.out.braking_m, 0);
+}
+
+Test(guard, never_speeds_up_by_more_than_the_acceleration)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){0.4, 0, 0}, 0.1);
+    cr_assert_float_eq(b.out.velocity.x, 0.3 * 0.1, 1e-12);
+    b.in.accel_mps2 = 5; /* more than the rig brakes */
+    run(&b, (struct vec3){0.4, 0, 0}, 0.1);
+    cr_assert_float_eq(b.out.velocity.x, 0.03 + 0.6 * 0.1, 1e-12);
+}
+
+Test(guard, caps_the_speed_and_keeps_the_direction)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){3, 4, 0}, 1.5);
+    cr_assert_float_eq(b.out.velocity.x, 0.24, 1e-9);
+    cr_assert_float_eq(b.out.velocity.y, 0.32, 1e-9);
+    cr_assert(has(&b, REASON_SPEED_LIMIT));
+}
+
+/* Flies at a wall, then at the keep-out: comes to rest at the margin, a little more for the shaping, no closer. */
+Test(guard, comes_to_rest_at_the_margin)
+{
+    struct bench b = bench_at(rooms_middle);
+    double margin = guard_margin(&b.cfg, &b.in);
+    run(&b, (struct vec3){-0.4, 0, 0}, 20);
+    cr_assert_lt(vec_norm(b.out.velocity), 1e-3);
+    cr_assert(b.least >= margin && b.least < margin + 5e-3, "%.4f", b.least - margin);
+    cr_assert(has(&b, REASON_STAGE_EDGE) && b.out.keepout == -1);
+
+    b = bench_at((struct vec3){5.5, 3.5, 2.5});
+    run(&b, (struct vec3){0, 0, -0.4}, 20);
+    cr_assert(b.least >= margin && b.least < margin + 5e-3, "%.4f", b.least - margin);
+    cr_assert(has(&b, REASON_KEEPOUT) && b.out.keepout == 0);
+}
+
+/* What is sent in each tick was proven in it, or is a shorter piece of what was proven before. */
+Test(guard, every_velocity_can_brake_clear_of_the_margin)
+{
+    struct bench b = bench_at(rooms_middle);
+    static const struct vec3 wishes[] = {
+        {0.4, 0.2, -0.1}, {-0.1, 0.4, 0}, {0, 0, -0.4}, {0.4, 0, 0.1}, {-0.4, -0.3, 0.2}};
+    for (int i = 0; i < 3000; i++) {
+        run(&b, wishes[i / 150 % 5], b.cfg.dt_s);
+        double speed = vec_norm(b.out.velocity);
+        struct vec3 from = vec_along(b.in.position, b.out.velocity, -b.cfg.dt_s);
+        struct vec3 to = speed > 0 ? vec_along(from, b.out.velocity, b.out.braking_m / speed) : from;
+        double clear = volume_path_clearance(&b.cfg.volume, from, to, (double)INFINITY).distance_m;
+        cr_assert(clear >= b.out.margin_m - 1e-6 || b.out.fallback, "%d: %.6f short", i, b.out.margin_m - clear);
+        double path =
+            speed * (b.cfg.latency_s + b.cfg.lease_s) + travel_stop_distance(speed, b.cfg.brake_mps2, b.cfg.dt_s);
+        cr_assert_float_eq(b.out.braking_m, path, 1e-12);
+    }
+}
+
+Test(guard, slides_along_what_is_in_the_way)
+{
+    struct bench b = bench_at((struct vec3){1, 3, 2});
+    run(&b, (struct vec3){-0.2, -0.2, 0}, 8);
+    cr_assert_lt(fabs(b.out.velocity.x), 0.01, "the wall holds it in x");
+    cr_assert_gt(-b.out.velocity.y, 0.15, "and not in y: %.3f", b.out.velocity.y);
+    cr_assert(has(&b, REASON_STAGE_EDGE));
+    run(&b, (struct vec3){-0.2, -0.2, 0.2}, 30);
+    cr_assert_gt(b.in.position.z, 2.6, "along the corner it goes on up: %.3f", b.in.position.z);
+}
+
+Test(guard, brakes_along_the_proven_path_when_a_new_one_fails)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){0.4, 0, 0}, 2);
+    struct vec3 before = b.guard.velocity;
+    b.in.uncertainty_m = 3; /* nothing can be proven any more */
+    run(&b, (struct vec3){0.4, 0.4, 0}, b.cfg.dt_s);
+    cr_assert(b.out.fallback);
+    cr_assert_float_eq(b.out.velocity.x, before.x - 0.6 * b.cfg.dt_s, 1e-12);
+    cr_assert_eq(b.out.velocity.y, 0);
+    guard_step(&b.cfg, &b.guard, 0.05, &b.in, &b.out);
+    cr_assert_float_eq(b.out.velocity.x, before.x - 0.6 * (b.cfg.dt_s + 0.05), 1e-12, "by the time that passed");
+    run(&b, (struct vec3){0.4, 0, 0}, 1);
+    cr_assert_eq(vec_norm(b.out.velocity), 0);
+}
+
+Test(guard, inside_the_margin_only_ways_out_are_open)
+{
+    struct bench b = bench_at((struct vec3){0.1, 3, 2}); /* the body overlaps the left wall */
+    run(&b, (struct vec3){-0.3, 0, 0}, 1);
+    cr_assert(vec_norm(b.out.velocity) <= 0 && has(&b, REASON_OUT_OF_VOLUME) && has(&b, REASON_STAGE_EDGE));
+    cr_assert_lt(b.out.nearest.distance_m, 0);
+    double begun = b.least;
+    run(&b, (struct vec3){0, 0.3, 0}, 0.5);
+    cr_assert_gt(b.out.velocity.x, 0, "a wish along the wall leads out aslant");
+    run(&b, (struct vec3){0.3, 0, 0}, 4);
+    cr_assert_gt(b.in.position.x, 0.8);
+    cr_assert_geq(b.least, begun, "and at no time further in");
+    cr_assert_not(has(&b, REASON_OUT_OF_VOLUME));
+}
+
+Test(guard, swing_stops_it_until_it_has_settled)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){0.3, 0, 0}, 2);
+    b.in.swing_rad = 0.21;
+    run(&b, (struct vec3){0.3, 0, 0}, 1);
+    cr_assert(vec_norm(b.out.velocity) <= 0 && has(&b, REASON_SWING));
+    b.in.swing_rad = 0.11;
+    run(&b, (struct vec3){0.3, 0, 0}, 0.1);
+    cr_assert(vec_norm(b.out.velocity) <= 0 && has(&b, REASON_SWING), "not before half of the limit");
+    b.in.swing_rad = 0.09;
+    run(&b, (struct vec3){0.3, 0, 0}, 0.1);
+    cr_assert(b.out.velocity.x > 0 && !has(&b, REASON_SWING));
+    b.in.swing_rad = 0.19;
+    run(&b, (struct vec3){0.3, 0, 0}, 0.1);
+    cr_assert_not(has(&b, REASON_SWING), "and not again before the limit");
+}
+
+/* Case pendulum-step: a pivot accelerated from rest lifts an undamped pendulum to exactly 2 atan(a / g). */
+Test(guard, margin_holds_the_published_swing)
+{
+    json_t *one = reference_case("pendulum-step"), *row;
+    size_t i;
+    json_array_foreach(reference_expect(one, "rows"), i, row)
+    {
+        double length = cases_number(json_object_get(row, "L")), a = cases_number(json_object_get(row, "a"));
+        double peak = cases_number(json_object_get(row, "peak_nonlinear_undamped"));
+        if (a <= 0)
+            continue;
+        struct bench b = bench_at(rooms_middle);
+        b.cfg.latency_s = 0;
+        b.cfg.brake_mps2 = a;
+        b.cfg.volume.outline.boom_m = 0;
+        b.in.accel_mps2 = 1e-9;
+        double without = guard_margin(&b.cfg, &b.in);
+        b.cfg.volume.outline.boom_m = length;
+        double swing = guard_margin(&b.cfg, &b.in) - without;
+        cr_assert_float_eq(swing, 2 * length * sin(peak / 2), 1e-8, "row %zu: %.9f", i, swing);
+    }
+    json_decref(one);
+}
+
+Test(guard, margin_adds_up)
+{
+    struct bench b = bench_at(rooms_middle);
+    b.cfg.volume.outline.boom_m = 0;
+    double window = 0.08 + 0.3 + 0.01;
+    cr_assert_float_eq(guard_margin(&b.cfg, &b.in), 0.05 + 0.6 * window * window / 2, 1e-12);
+    b.in.uncertainty_m = 0.02;
+    b.in.age_s = 0.1;
+    window += 0.1;
+    cr_assert_float_eq(guard_margin(&b.cfg, &b.in), 0.05 + 0.02 + 0.6 * window * window / 2, 1e-12);
+    b.cfg.volume.outline.boom_m = 0.3;
+    b.in.swing_rad = 9;
+    double most = guard_margin(&b.cfg, &b.in);
+    cr_assert_float_eq(most, 0.05 + 0.02 + 0.6 * window * window / 2 + 2 * 0.3, 1e-12, "no further than right round");
+}
+
+Test(guard, brake_asks_for_nothing)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){0.4, 0, 0}, 2);
+    guard_brake(&b.cfg, &b.guard, b.cfg.dt_s, NULL, &b.out);
+    cr_assert_float_eq(b.out.velocity.x, 0.4 - 0.006, 1e-12);
+    cr_assert(b.out.fallback && b.out.margin_m == 0 && b.out.nearest.distance_m == 0 && b.out.keepout == -1);
+    guard_brake(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+    cr_assert_float_eq(b.out.nearest.distance_m, volume_clearance(&b.cfg.volume, b.in.position).distance_m, 1e-12);
+    cr_assert_float_eq(b.out.margin_m, guard_margin(&b.cfg, &b.in), 1e-12);
+    guard_brake(&b.cfg, &b.guard, 100, &b.in, &b.out);
+    cr_assert(vec_norm(b.out.velocity) <= 0 && b.out.braking_m <= 0 && !b.out.fallback);
+}
+
+Test(guard, brakes_on_input_that_is_none)
+{
+    static const double bad[] = {(double)NAN, (double)INFINITY, -(double)INFINITY, -1};
+    for (int which = 0; which < 6; which++)
+        for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+            struct bench b = bench_at(rooms_middle);
+            run(&b, (struct vec3){0.4, 0, 0}, 1);
+            double *field[] = {&b.in.position.x, &b.in.age_s,      &b.in.uncertainty_m,
+                               &b.in.swing_rad,  &b.in.accel_mps2, &b.in.position.z};
+            double before = b.out.velocity.x;
+            *field[which] = which == 0 || which == 5 ? bad[i] * (double)INFINITY : bad[i];
+            if (which == 4 && bad[i] > 0)
+                continue; /* endless acceleration is the rig's braking */
+            guard_step(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+            cr_assert_float_eq(b.out.velocity.x, before - 0.006, 1e-12, "field %d = %g", which, bad[i]);
+        }
+}
+
+Test(guard, config_is_valid_only_as_documented)
+{
+    const struct guard_config good = rooms_plain().guard;
+    cr_assert(guard_config_valid(&good));
+    for (int which = 0; which < 7; which++) {
+        struct guard_config cfg = good;
+        double *field[] = {&cfg.margin_m,  &cfg.latency_s,     &cfg.lease_s, &cfg.brake_mps2,
+                           &cfg.speed_mps, &cfg.swing_max_rad, &cfg.dt_s};
+        static const double bad[] = {(double)NAN, (double)INFINITY, -1};
+        for (int i = 0; i < 3; i++) {
+            *field[which] = bad[i];
+            cr_assert_not(guard_config_valid(&cfg), "field %d = %g", which, bad[i]);
+        }
+        *field[which] = 0;
+        cr_assert_eq(guard_config_valid(&cfg), which < 2, "field %d = 0", which);
+    }
+    struct guard_config cfg = good;
+    cfg.lease_s = cfg.dt_s / 2;
+    cr_assert_not(guard_config_valid(&cfg), "an intent must live until the next one");
+    cfg = good;
+    cfg.volume.stage.corners = 0;
+    cr_assert_not(guard_config_valid(&cfg));
+}
