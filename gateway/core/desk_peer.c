@@ -32,11 +32,12 @@ static size_t next_small(struct desk_peer *peer, char *buf)
         peer->owe_welcome = false;
         return desk_json_welcome(&peer->member, buf, DESK_JSON_SMALL);
     }
-    if (peer->owe_beat) {
-        peer->owe_beat = false;
-        return desk_json_beat(peer->beat, buf, DESK_JSON_SMALL);
-    }
-    return peer->refusals > 0 ? next_refusal(peer, buf) : 0;
+    if (peer->refusals > 0) /* before the beat: what was sent before a beat is answered before it */
+        return next_refusal(peer, buf);
+    if (!peer->owe_beat)
+        return 0;
+    peer->owe_beat = false;
+    return desk_json_beat(peer->beat, buf, DESK_JSON_SMALL);
 }
 
 bool desk_peer_compose(struct desk_thread *thread, struct desk_peer *peer, struct serve_message *out)
