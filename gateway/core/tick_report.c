@@ -62,8 +62,9 @@ static void fill_view(struct tick *tick, const struct policy_output *out)
     view->counts = tick->sum.counts;
     view->stop_count = tick->policy.stop.count;
     view->stop_confirmed = link_stop_confirmed(&tick->shared->link, tick->policy.stop.count);
+    reason_set all = out->reasons | reason_bit(out->stop_reason);
     for (int r = REASON_NONE + 1; r < REASON_COUNT; r++)
-        view->clamped[r] += (out->reasons & reason_bit((enum reason)r)) != 0;
+        view->clamped[r] += (all & reason_bit((enum reason)r)) != 0;
 }
 
 void tick_report_publish(struct tick *tick, const struct policy_output *out, bool crowd_fresh, uint64_t now_ns)
