@@ -25,7 +25,7 @@ struct shared_answer {
     bool honoured;
     bool overtaken;        /* by a stop that whoever pressed it had not seen */
     enum stop_state state; /* after it */
-    enum reason reason;    /* what forbade it, where something did */
+    enum reason reason;    /* what forbids it now, or else why it was stopped */
 };
 
 /* The tick's news for the desks. */

@@ -87,7 +87,7 @@ static void answer(struct tick *tick, uint64_t before, const struct policy_outpu
             .honoured = last && out->stop_state == wanted,
             .overtaken = !last,
             .state = out->stop_state,
-            .reason = reason_first(out->reasons | reason_bit(out->stop_reason)),
+            .reason = out->reasons ? reason_first(out->reasons) : out->stop_reason,
         };
     }
     r->answers = tick->events_seen;

@@ -201,6 +201,19 @@ Test(tick, a_reset_does_not_outlive_the_rig_it_was_given_for)
     end(&t);
 }
 
+Test(tick, a_reset_that_something_forbids_is_told_what_does)
+{
+    struct trial t = begin();
+    atomic_store(&t.stand->rig.mute, true);
+    tick_for(&t, 100);
+    press(&t, STOP_EVENT_RESET);
+    tick_for(&t, 10);
+    cr_assert_eq(t.report.answers, 1u);
+    cr_assert_not(t.report.answer[0].honoured);
+    cr_assert_eq(t.report.answer[0].reason, REASON_RIG_LOST, "and not that it has just started");
+    end(&t);
+}
+
 Test(tick, a_gap_between_ticks_latches)
 {
     struct trial t = begin();
