@@ -68,7 +68,7 @@ enum reach_result {
 
 /*
  * cell: room for `capacity` cells (64 at least), which must outlive *reach. The time is that of looking at so many
- * cells, a microsecond each for four cords, some ten for eight that also pull down. Memory and time grow with
+ * cells, a microsecond each for four cords, some fifteen for eight that also pull down. Memory and time grow with
  * (size / error)^2. Where the memory ends, it has been spent evenly, and all is as safe, only coarser.
  */
 enum reach_result reach_build(struct reach *reach, const struct reach_config *cfg, uint32_t *cell, size_t capacity);

@@ -34,7 +34,7 @@ struct wrench_cords {
     int cords;                          /* 1 .. VOLUME_MAX_CORDS */
     struct vec3 unit[VOLUME_MAX_CORDS]; /* |unit| = 1, from the platform to the anchor */
     double length_m[VOLUME_MAX_CORDS];  /* > 0 */
-    double min_n[VOLUME_MAX_CORDS];     /* >= 0: below it a cord counts as slack */
+    double min_n[VOLUME_MAX_CORDS];     /* of a real cord >= 0: below it, it counts as slack */
     double max_n[VOLUME_MAX_CORDS];     /* > min_n */
 };
 
