@@ -37,7 +37,8 @@ bool head_config_valid(const struct head_config *cfg)
     bool valid = cfg->regions >= 0 && cfg->regions <= HEAD_MAX_REGIONS && finite_from(cfg->clear_rad, 0) &&
                  (cfg->regions == 0 || cfg->clear_rad > 0) && cfg->hfov_wide_rad > 0 && cfg->hfov_wide_rad < acos(-1) &&
                  finite_from(cfg->latency_s, 0) && cfg->latency_s <= LONGEST_S && finite_from(cfg->arrived, 0) &&
-                 finite_from(cfg->rest_s, 0) && cfg->axis[HEAD_ZOOM].min >= 1;
+                 finite_from(cfg->rest_s, 0) && isfinite(cfg->recover_s) && cfg->recover_s > 0 &&
+                 cfg->axis[HEAD_ZOOM].min >= 1;
     for (int i = 0; i < HEAD_AXES && valid; i++)
         valid = axis_valid(cfg, &cfg->axis[i]);
     for (int r = 0; r < cfg->regions && valid; r++)
@@ -133,23 +134,40 @@ static bool send_home(struct head_tick *t, struct head *head)
     return way;
 }
 
-/* Whether it is to go home now; a recovery from a region goes on until it is there. */
-static bool update_recovery(const struct head_tick *t, struct head *head, bool asked)
-{
-    for (int r = 0; r < t->cfg->regions; r++) {
-        if (head_reach_inside(&t->cfg->region[r], t))
-            head->from_region = head->leaving = true;
-    }
-    if (head->from_region && is_home(t)) {
-        head->from_region = false;
-        head->deaf_s = t->cfg->rest_s;
-    }
-    return head->from_region || asked;
-}
-
 static void give_up(struct head *head)
 {
     head->recovering = head->from_region = head->leaving = false;
+}
+
+/* A recovery from a region goes on until it is home. */
+static void arrive(const struct head_tick *t, struct head *head)
+{
+    if (!is_home(t))
+        return;
+    if (head->from_region)
+        head->deaf_s = t->cfg->rest_s;
+    head->from_region = false;
+    head->way_s = 0;
+}
+
+/* Whether it is to go home now. */
+static void update_recovery(const struct head_tick *t, struct head *head, bool asked)
+{
+    bool in = false;
+    for (int r = 0; r < t->cfg->regions; r++)
+        in = in || head_reach_inside(&t->cfg->region[r], t);
+    if (head->way_s > t->cfg->recover_s) {
+        give_up(head);
+        head->gave_up = true;
+        *t->notes |= HEAD_NO_WAY;
+    }
+    head->gave_up = head->gave_up && (in || asked);
+    if (in && !head->gave_up)
+        head->from_region = head->leaving = true;
+    arrive(t, head);
+    head->recovering = !head->gave_up && (head->from_region || asked);
+    head->way_s = head->recovering ? head->way_s + t->cfg->dt_s : 0;
+    *t->notes |= head->gave_up ? HEAD_NO_WAY : 0;
 }
 
 static bool let_go(const struct head_input *in)
@@ -188,16 +206,10 @@ static void keep_comfortable(struct head_tick *t, double cross_s)
 
 static void send(struct head_tick *t, struct head *head, struct head_output *out)
 {
-    bool rests = true;
     for (int i = 0; i < HEAD_AXES; i++) {
         head->axis[i] = head_reach_decide(t, i);
         t->box[i] = head_reach_of(t, &t->axis[i], head->axis[i]);
         out->rate[i] = head->axis[i].v;
-        rests = rests && out->rate[i] == 0;
-    }
-    if (head->recovering && rests && (out->notes & (HEAD_REGION | HEAD_AT_LIMIT))) {
-        out->notes |= HEAD_NO_WAY;
-        give_up(head);
     }
 }
 
@@ -206,7 +218,7 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
     *out = (struct head_output){0};
     struct head_tick t = {.cfg = cfg, .notes = &out->notes};
     take_reports(&t, head, in);
-    head->recovering = update_recovery(&t, head, in->go_home);
+    update_recovery(&t, head, in->go_home);
     if (head->recovering && !send_home(&t, head)) {
         out->notes |= HEAD_NO_WAY;
         give_up(head);

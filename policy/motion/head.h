@@ -20,8 +20,9 @@
  *
  * Inside a region proper, or when asked, the head recovers: it goes home by a way outside the regions (head_way.h).
  * Lanes are not heard meanwhile. After a recovery from a region they are not heard before they let go (ask for nothing)
- * or `rest_s` has passed; and they stop `clear` short of the region. So a lane that keeps pushing towards one makes the
- * head stand still in front of it, not go to and fro.
+ * or `rest_s` has passed; and they stop `clear` short of the region. A way that does not end within `recover_s` (the
+ * gap it needs is narrower than the uncertainty, a motor is stuck) is given up, so lanes are heard again. So a lane
+ * that keeps pushing towards one makes the head stand still in front of it, not go to and fro.
  *
  * Comfort: an object should take cross_s to pass through the frame, 7 s or more by common practice in panning, so pan
  * is capped to the horizontal field of view / cross_s. hfov = 2 atan(tan(hfov_wide / 2) / magnification), of a lens
@@ -52,6 +53,7 @@ struct head_config {
     double latency_s;     /* >= 0: command to motion, and motion to telemetry, together */
     double arrived;       /* > 0: this near to home is home, rad and magnification alike */
     double rest_s;        /* >= 0: after a recovery, see above */
+    double recover_s;     /* > 0: a way home that takes longer than this is given up */
     double dt_s;          /* > 0: tick */
 };
 
@@ -70,6 +72,8 @@ struct head {
     bool recovering;
     bool from_region; /* because it was found in a region, not because it was asked */
     bool leaving;     /* and it has not been outside the regions yet: none holds it back */
+    bool gave_up;     /* and does not try again before it is outside, or asked anew */
+    double way_s;     /* how long it has been on the way home */
     double deaf_s;    /* how long lanes that do not let go are still not heard */
 };
 

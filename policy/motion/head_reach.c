@@ -65,13 +65,12 @@ static void bound_by(const struct head_tick *t, int r, int which, struct bounds 
 {
     const struct head_reach *least = &t->axis[which].least;
     double from = t->cfg->region[r].from[which] - t->grown[r], to = t->cfg->region[r].to[which] + t->grown[r];
-    bool below = least->hi <= from + TOUCH, above = least->lo >= to - TOUCH;
-    if (!above && greater(from, least->hi) < b->hi) {
-        b->hi = below ? greater(from, least->hi) : least->hi;
+    if (least->lo < to - TOUCH && from < b->hi) {
+        b->hi = from;
         b->hi_note = HEAD_REGION;
     }
-    if (!below && lesser(to, least->lo) > b->lo) {
-        b->lo = above ? lesser(to, least->lo) : least->lo;
+    if (least->hi > from + TOUCH && to > b->lo) {
+        b->lo = to;
         b->lo_note = HEAD_REGION;
     }
 }

@@ -41,8 +41,7 @@ struct profile profile_step(const struct profile_limits *limits, struct profile 
     double u = limits->jerk * dt, wanting = goal - now.v;
     double best = copysign(lesser(profile_tick_accel(fabs(wanting) / (u * dt)) * u, limits->accel), wanting);
     double a = within(best, now.a - u, now.a + u);
-    bool lands = a == best && fabs(wanting) <= lesser(u, limits->accel) * dt;
-    return (struct profile){.v = lands ? goal : now.v + a * dt, .a = a};
+    return (struct profile){.v = now.v + a * dt, .a = a};
 }
 
 /*
@@ -100,27 +99,20 @@ static struct vec3 accel_for(struct vec3 gain)
     return length > 0 ? vec_scale(gain, profile_tick_accel(length) / length) : gain;
 }
 
-/* The acceleration after the next tick and how far towards the wish that takes where the velocity will end. */
-struct turn {
-    struct vec3 a;
-    double done; /* 0..1 */
-};
-
-/* All in units of a tick. */
-static struct turn turn_to(struct vec3 a, struct vec3 wanting, double limit)
+/* All in units of a tick: the acceleration after the next one. It takes where the velocity will end as far towards the
+ * wish as may be; all the way, at best, or nowhere, by easing off. */
+static struct vec3 turn_to(struct vec3 a, struct vec3 wanting, double limit)
 {
-    struct turn turn = {.a = easing(a)};
-    struct vec3 ends = gained3(turn.a), missing = vec_sub(wanting, ends);
-    double cap = greater(limit, vec_norm(turn.a)), failed = 1;
-    for (int i = 0; i < HALVINGS && turn.done < 1; i++) {
-        double part = i == 0 ? 1 : (turn.done + failed) / 2;
+    struct vec3 best = easing(a), ends = gained3(best), missing = vec_sub(wanting, ends);
+    double cap = greater(limit, vec_norm(best)), done = 0, failed = 1;
+    for (int i = 0; i < HALVINGS && done < 1; i++) {
+        double part = i == 0 ? 1 : (done + failed) / 2;
         struct vec3 next = accel_for(part < 1 ? vec_along(ends, missing, part) : wanting);
-        if (vec_norm(vec_sub(next, a)) <= 1 && vec_norm(next) <= cap)
-            turn = (struct turn){.a = next, .done = part};
-        else
-            failed = part;
+        bool good = vec_norm(vec_sub(next, a)) <= 1 && vec_norm(next) <= cap;
+        best = good ? next : best;
+        *(good ? &done : &failed) = part;
     }
-    return turn;
+    return best;
 }
 
 struct profile3 profile_step3(const struct profile_limits *limits, const struct profile3 *now, struct vec3 wanted,
@@ -130,10 +122,8 @@ struct profile3 profile_step3(const struct profile_limits *limits, const struct 
     struct vec3 goal = within_ball(vec_finite(wanted) ? wanted : (struct vec3){0}, limits->speed);
     double u = limits->jerk * dt;
     struct vec3 wanting = vec_scale(vec_sub(goal, from.v), 1 / (u * dt));
-    struct turn turn = turn_to(vec_scale(from.a, 1 / u), wanting, limits->accel / u);
-    struct vec3 a = vec_scale(turn.a, u);
-    bool lands = turn.done == 1 && vec_norm(wanting) <= 1;
-    return (struct profile3){.v = lands ? goal : vec_along(from.v, a, dt), .a = a};
+    struct vec3 a = vec_scale(turn_to(vec_scale(from.a, 1 / u), wanting, limits->accel / u), u);
+    return (struct profile3){.v = vec_along(from.v, a, dt), .a = a};
 }
 
 struct profile3 profile_sent3(const struct profile_limits *limits, const struct profile3 *before,

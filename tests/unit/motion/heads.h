@@ -26,6 +26,7 @@ static inline struct head_config heads_config(void)
         .hfov_wide_rad = 60 * r,
         .arrived = 1 * r,
         .rest_s = 1,
+        .recover_s = 100,
         .dt_s = HEADS_DT,
     };
 }

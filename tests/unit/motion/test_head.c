@@ -60,7 +60,8 @@ Test(head, pans_no_faster_than_is_comfortable)
         cr_assert_float_eq(-out.rate[HEAD_PAN] / heads_rad, cap_deg[i], 0.06);
         cr_assert(out.notes & HEAD_COMFORT);
         in.cross_s = NAN; /* what is no number is no permission */
-        head_step(&cfg, &head, &in, &out);
+        for (int n = 0; n < 200; n++)
+            head_step(&cfg, &head, &in, &out);
         cr_assert_float_eq(-out.rate[HEAD_PAN] / heads_rad, cap_deg[i], 0.06);
         in.cross_s = 0;
         for (int n = 0; n < 200; n++)
@@ -170,12 +171,13 @@ Test(head, never_overruns_a_limit_or_enters_a_region)
         heads_region(&cfg, -40, 20, 0, 15);
         struct heads_sim sim = {.command_late = (int)random_below(&r, 10), .report_late = (int)random_below(&r, 10)};
         sim.noise = random_between(&r, 0, 0.01);
-        cfg.latency_s = (sim.command_late + sim.report_late) * HEADS_DT;
+        bool aged = i % 2; /* the report says how old it is, or it is part of the rig's latency */
+        cfg.latency_s = (sim.command_late + (aged ? 0 : sim.report_late)) * HEADS_DT;
         cfg.arrived = 0.05;
         cr_assert(head_config_valid(&cfg));
         const double start[HEAD_AXES] = {0, -20 * heads_rad, 0, 2};
         struct head head;
-        struct head_input in = {0};
+        struct head_input in = {.age_s = aged ? sim.report_late * HEADS_DT : 0};
         struct head_output out;
         head_init(&head, &cfg);
         heads_start(&sim, start);

@@ -37,14 +37,16 @@ Test(head_config, refuses_what_cannot_be)
                                   &cfg.latency_s,
                                   &cfg.arrived,
                                   &cfg.rest_s,
-                                  &cfg.dt_s};
+                                  &cfg.dt_s,
+                                  &cfg.recover_s};
     static const double bad[] = {NAN, INFINITY, -INFINITY, -1e9, 1e300};
     for (size_t i = 0; i < sizeof everywhere / sizeof everywhere[0]; i++) {
         for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
-            bool harmless = bad[k] == 1e300 && (everywhere[i] == &cfg.clear_rad || everywhere[i] == &cfg.arrived ||
-                                                everywhere[i] == &cfg.rest_s || everywhere[i] == &cfg.dt_s ||
-                                                everywhere[i] == &cfg.axis[HEAD_TILT].limits.jerk ||
-                                                everywhere[i] == &cfg.axis[HEAD_ZOOM].limits.accel);
+            bool harmless =
+                bad[k] == 1e300 && (everywhere[i] == &cfg.clear_rad || everywhere[i] == &cfg.arrived ||
+                                    everywhere[i] == &cfg.rest_s || everywhere[i] == &cfg.recover_s ||
+                                    everywhere[i] == &cfg.dt_s || everywhere[i] == &cfg.axis[HEAD_TILT].limits.jerk ||
+                                    everywhere[i] == &cfg.axis[HEAD_ZOOM].limits.accel);
             cfg = regioned();
             *everywhere[i] = bad[k];
             cr_assert(harmless || !head_config_valid(&cfg), "number %zu took %g", i, bad[k]);

@@ -195,3 +195,139 @@ Test(head_recovery, leaves_a_region_and_does_not_come_back)
     }
     cr_assert_gt(found, 150, "%d", found);
 }
+
+/* In one region, and another between it and home: through it, for there is no other way out. */
+Test(head_recovery, leaves_through_another_region_if_it_must)
+{
+    struct random r = {5};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, 40, 60, -100, 100);
+    heads_region(&cfg, 20, 45, -100, 100);
+    const double start[HEAD_AXES] = {55 * heads_rad, -20 * heads_rad, 0, 1};
+    struct heads_sim sim = {.noise = 0.001};
+    heads_start(&sim, start);
+    struct rest rest = run_home(&cfg, &sim, &r, false);
+    cr_assert(rest.home, "at %g", sim.at[HEAD_PAN] / heads_rad);
+}
+
+/* The only gap is too narrow for what is known of the position: it says so, and the lane is heard again. */
+Test(head_recovery, gives_up_where_it_does_not_fit)
+{
+    struct random r = {6};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, 40, 60, -100, -25);
+    heads_region(&cfg, 40, 60, -20.9, 100);
+    heads_region(&cfg, 100, 120, -100, 100);
+    cfg.recover_s = 15;
+    cr_assert(head_config_valid(&cfg));
+    const double start[HEAD_AXES] = {105 * heads_rad, -10 * heads_rad, 0, 1};
+    struct heads_sim sim = {.noise = 0.003};
+    struct head head;
+    struct head_input in = {.wanted = {[HEAD_TILT] = 0.2}};
+    struct head_output out;
+    bool said = false;
+    head_init(&head, &cfg);
+    heads_start(&sim, start);
+    for (int n = 0; n < 3000; n++) {
+        heads_report(&sim, &r, &in);
+        head_step(&cfg, &head, &in, &out);
+        heads_run(&sim, &out);
+        said = said || (out.notes & HEAD_NO_WAY);
+        cr_assert(n == 1500 || ((out.notes & HEAD_RECOVERING) != 0) == (n < 1500), "tick %d", n);
+    }
+    cr_assert(said, "at %g %g notes %x", sim.at[0] / heads_rad, sim.at[1] / heads_rad, out.notes);
+    cr_assert_not(out.notes & HEAD_RECOVERING);
+    cr_assert_gt(sim.at[HEAD_TILT], 25 * heads_rad);
+    cr_assert_lt(sim.at[HEAD_PAN], 100 * heads_rad);
+    cr_assert_gt(sim.at[HEAD_PAN], 60 * heads_rad);
+}
+
+/* Nor does it try for ever where it is asked to: not again before it is asked anew. */
+Test(head_recovery, gives_up_a_stuck_motor)
+{
+    struct head_config cfg = heads_config();
+    struct head head;
+    struct head_input in = {.position = {1, 0, 0, 1}, .wanted = {[HEAD_PAN] = 0.2}, .go_home = true};
+    struct head_output out;
+    cfg.recover_s = 2;
+    head_init(&head, &cfg);
+    for (int n = 0; n < 500; n++) {
+        head_step(&cfg, &head, &in, &out);
+        cr_assert(n == 200 || ((out.notes & HEAD_NO_WAY) != 0) == (n > 200), "tick %d", n);
+    }
+    cr_assert_gt(out.rate[HEAD_PAN], 0);
+    in.go_home = false;
+    head_step(&cfg, &head, &in, &out);
+    cr_assert_not(out.notes & HEAD_NO_WAY);
+    in.go_home = true;
+    head_step(&cfg, &head, &in, &out);
+    cr_assert(out.notes & HEAD_RECOVERING);
+    in = (struct head_input){.position = {0, -20 * heads_rad, 0, 1}, .go_home = true};
+    for (int n = 0; n < 500; n++) /* held at home it is not on the way */
+        head_step(&cfg, &head, &in, &out);
+    cr_assert(out.notes & HEAD_RECOVERING);
+}
+
+/* Within `clear` of a region but not in it: no recovery; in no further, but out, and along it. */
+Test(head_recovery, lets_a_lane_move_out_and_along)
+{
+    static const double wanted[3][2] = {{-0.2, 0}, {0, 0.2}, {0.2, 0}};
+    for (int i = 0; i < 3; i++) {
+        struct head_config cfg = heads_config();
+        heads_region(&cfg, 40, 60, -100, 100);
+        struct head head;
+        struct head_input in = {.position = {39 * heads_rad, -20 * heads_rad, 0, 1},
+                                .wanted = {wanted[i][0], wanted[i][1]}};
+        struct head_output out;
+        head_init(&head, &cfg);
+        for (int n = 0; n < 10; n++)
+            head_step(&cfg, &head, &in, &out);
+        cr_assert_not(out.notes & HEAD_RECOVERING);
+        cr_assert_eq(out.rate[HEAD_PAN] < 0, i == 0);
+        cr_assert_eq(out.rate[HEAD_TILT] > 0, i == 1);
+        cr_assert_leq(out.rate[HEAD_PAN], 0);
+        cr_assert_eq((out.notes & HEAD_REGION) != 0, i == 2);
+    }
+}
+
+/* An axis that is lost may be anywhere: the others keep out of what it could complete. */
+Test(head_recovery, counts_a_lost_axis_everywhere)
+{
+    struct random r = {7};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, 40, 60, -80, -60);
+    const double start[HEAD_AXES] = {30 * heads_rad, -20 * heads_rad, 0, 1};
+    for (int lost = 0; lost < 2; lost++) {
+        struct heads_sim sim = {0};
+        struct head head;
+        struct head_input in = {.wanted = {[HEAD_PAN] = 0.3}};
+        struct head_output out;
+        head_init(&head, &cfg);
+        heads_start(&sim, start);
+        for (int n = 0; n < 300; n++) {
+            heads_report(&sim, &r, &in);
+            in.position[HEAD_TILT] = lost ? NAN : in.position[HEAD_TILT];
+            head_step(&cfg, &head, &in, &out);
+            heads_run(&sim, &out);
+        }
+        cr_assert_eq(sim.at[HEAD_PAN] < 38 * heads_rad, lost == 1, "%d: %g", lost, sim.at[HEAD_PAN] / heads_rad);
+    }
+}
+
+/* Along an axis it goes to where it must turn, or to home's own coordinate, without a stop on the way. */
+Test(head_recovery, aims_as_far_as_it_can)
+{
+    const struct head_span span[HEAD_TURNING] = {{-3, 3, 0.1}, {-1, 1, 0}, {0, 0, 0}};
+    const struct head_region region[] = {{{-2, -2, -1}, {-1, 0.5, 1}}, {{1, -0.5, -1}, {2, 2, 1}}};
+    const double above[HEAD_TURNING] = {-2.5, 0.8, 0}, beside[HEAD_TURNING] = {-2.5, 0, 0},
+                 near[HEAD_TURNING] = {0.5, 0.4, 0};
+    double target[HEAD_TURNING];
+    struct head_way way;
+    head_way_plan(&way, span, region, 2, 0);
+    cr_assert(head_way_target(&way, above, target));
+    cr_assert(target[0] == 0.1 && target[1] == 0.8 && target[2] == 0, "%g %g", target[0], target[1]);
+    cr_assert(head_way_target(&way, beside, target));
+    cr_assert(target[0] == -2.5 && target[1] == 0.75, "%g %g", target[0], target[1]);
+    cr_assert(head_way_target(&way, near, target));
+    cr_assert(target[0] == 0.1 && target[1] == 0, "%g %g", target[0], target[1]);
+}

@@ -230,3 +230,53 @@ Test(profile, is_there_as_soon_as_any_can_be)
         cr_assert_eq(n, fewest, "%d: %d ticks, %d would do", i, n, fewest);
     }
 }
+
+/* On the wish itself, to the last bit, with nothing left over. */
+Test(profile, lands_on_the_wish)
+{
+    struct random r = {6};
+    for (int i = 0; i < 3000; i++) {
+        struct profile_limits limits = profiles_limits(&r);
+        struct profile now = {0};
+        for (int legs = 0; legs < 3; legs++) {
+            double wanted = random_between(&r, -1, 1) * limits.speed;
+            for (int n = 0; n < 20000 && (now.v != wanted || now.a != 0); n++)
+                now = profile_step(&limits, now, wanted, DT);
+            cr_assert(now.v == wanted && now.a == 0, "%d: %.17g %.17g %g", i, now.v, wanted, now.a);
+        }
+    }
+}
+
+/* What was said and sent is no change, in the middle of turning round too. */
+Test(profile, goes_on_as_said_if_that_was_sent)
+{
+    struct profile_limits limits = {0.4, 0.8, 4};
+    struct profile now = {0};
+    for (int n = 0; n < 10000; n++) {
+        struct profile said = profile_step(&limits, now, n / 50 % 2 ? 0.4 : -0.3, DT);
+        struct profile sent = profile_sent(&limits, now, said, said.v, DT);
+        cr_assert(sent.v == said.v && sent.a == said.a, "%d", n);
+        now = sent;
+    }
+}
+
+Test(profile, knows_which_limits_make_sense)
+{
+    struct profile_limits good = {0.4, 0.8, 4}, limits;
+    double *const each[] = {&limits.speed, &limits.accel, &limits.jerk};
+    static const double bad[] = {0, -1, NAN, INFINITY, -INFINITY};
+    cr_assert(profile_limits_valid(&good, DT));
+    cr_assert_not(profile_limits_valid(&good, 0));
+    cr_assert_not(profile_limits_valid(&good, NAN));
+    for (int i = 0; i < 3; i++) {
+        for (int k = 0; k < 5; k++) {
+            limits = good;
+            *each[i] = bad[k];
+            cr_assert_not(profile_limits_valid(&limits, DT));
+        }
+    }
+    limits = (struct profile_limits){1e5, 1, 1}; /* ten million ticks of braking */
+    cr_assert_not(profile_limits_valid(&limits, DT));
+    limits = (struct profile_limits){1, 1e5, 1};
+    cr_assert_not(profile_limits_valid(&limits, DT));
+}

@@ -197,3 +197,50 @@ Test(profile_space, keeps_no_acceleration_it_cannot_ease_off)
         }
     }
 }
+
+/* Where the velocity would end if the acceleration were eased off from the next tick on, by running it. */
+static struct vec3 eased_off(const struct profile_limits *limits, struct profile3 now)
+{
+    double u = limits->jerk * DT;
+    for (double length = vec_norm(now.a); length > 0; length = vec_norm(now.a)) {
+        now.a = vec_scale(now.a, fmax(length - u, 0) / length);
+        now.v = vec_along(now.v, now.a, DT);
+    }
+    return now.v;
+}
+
+/* That end goes straight to the wish: the way there and the way left are the whole, at every step. */
+Test(profile_space, goes_straight_to_the_wish)
+{
+    struct random r = {8};
+    for (int i = 0; i < 300; i++) {
+        struct profile_limits limits = profiles_limits(&r);
+        struct profile3 now = {0};
+        for (int n = 0; n < 200; n++) {
+            struct vec3 wanted = random_vec(&r, limits.speed / 2), before = eased_off(&limits, now);
+            for (uint32_t k = random_below(&r, 20); k > 0; k--) {
+                now = profile_step3(&limits, &now, wanted, DT);
+                struct vec3 after = eased_off(&limits, now);
+                double done = vec_norm(vec_sub(after, before)), left = vec_norm(vec_sub(wanted, after));
+                cr_assert_float_eq(done + left, vec_norm(vec_sub(wanted, before)), 1e-9 * limits.speed, "%d", i);
+                before = after;
+            }
+        }
+    }
+}
+
+Test(profile_space, comes_to_rest_where_the_wish_is_no_number)
+{
+    struct random r = {9};
+    for (int i = 0; i < 1000; i++) {
+        struct profile_limits limits = profiles_limits(&r);
+        struct profile3 now = {.v = random_vec(&r, limits.speed / 2)};
+        struct vec3 bad = hostile_vec(&r);
+        if (vec_finite(bad))
+            continue;
+        struct profile3 next = profile_step3(&limits, &now, bad, DT),
+                        rest = profile_step3(&limits, &now, (struct vec3){0}, DT);
+        cr_assert_eq(vec_norm(vec_sub(next.v, rest.v)), 0);
+        cr_assert_lt(vec_norm(next.v), vec_norm(now.v));
+    }
+}
