@@ -110,7 +110,7 @@ double shape_box_triangle_distance(const struct shape_box *box, struct vec3 a, s
         return over_triangle(low, n, a, b, c) ? lesser(edges, below) : edges;
     if (above < 0)
         return over_triangle(high, n, a, b, c) ? lesser(edges, -above) : edges;
-    struct vec3 cut = above > below ? vec_along(low, vec_sub(high, low), -below / (above - below)) : low;
+    struct vec3 cut = vec_along(low, vec_sub(high, low), -below / (above - below));
     return over_triangle(cut, n, a, b, c) ? 0 : edges;
 }
 

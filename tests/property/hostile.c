@@ -38,7 +38,7 @@ static struct vec3 turned(struct vec3 v, double by)
 static struct wish wish_of(struct hostile_driver *d, struct random *r, const struct room *room)
 {
     if (d->ticks_left-- <= 0) {
-        static const enum mood moods[] = {PUSH, PUSH, PUSH, CURVE, CURVE, CURVE, NUDGE, PUMP, STAY, WILD};
+        static const int moods[] = {PUSH, PUSH, PUSH, CURVE, CURVE, CURVE, NUDGE, PUMP, STAY, WILD};
         d->ticks_left = random_below(r, 700);
         d->kind = moods[random_below(r, sizeof moods / sizeof *moods)];
         d->way = random_direction(r);

@@ -4,6 +4,7 @@
 #include "policy/motion/guard.h"
 
 #include "policy/motion/travel.h"
+#include "tests/property/random.h"
 #include "tests/unit/motion/cases.h"
 #include "tests/unit/motion/rooms.h"
 
@@ -224,19 +225,54 @@ Test(guard, brake_asks_for_nothing)
 Test(guard, brakes_on_input_that_is_none)
 {
     static const double bad[] = {(double)NAN, (double)INFINITY, -(double)INFINITY, -1};
-    for (int which = 0; which < 6; which++)
+    for (int which = 0; which < 7; which++)
         for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
             struct bench b = bench_at(rooms_middle);
             run(&b, (struct vec3){0.4, 0, 0}, 1);
-            double *field[] = {&b.in.position.x, &b.in.age_s,      &b.in.uncertainty_m,
-                               &b.in.swing_rad,  &b.in.accel_mps2, &b.in.position.z};
+            double *field[] = {&b.in.position.x, &b.in.age_s,      &b.in.uncertainty_m, &b.in.swing_rad,
+                               &b.in.accel_mps2, &b.in.position.z, &b.in.wanted.y};
             double before = b.out.velocity.x;
-            *field[which] = which == 0 || which == 5 ? bad[i] * (double)INFINITY : bad[i];
+            bool signed_field = which == 0 || which > 4;
+            *field[which] = signed_field ? bad[i] * (double)INFINITY : bad[i];
             if (which == 4 && bad[i] > 0)
                 continue; /* endless acceleration is the rig's braking */
             guard_step(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
             cr_assert_float_eq(b.out.velocity.x, before - 0.006, 1e-12, "field %d = %g", which, bad[i]);
+            guard_brake(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+            cr_assert_float_eq(b.out.velocity.x, before - 0.012, 1e-12, "field %d = %g", which, bad[i]);
         }
+}
+
+/* Everybody presses into the wall while the position is noisy: it goes on along it, at a distance that holds. */
+Test(guard, noise_does_not_hold_it_at_a_wall)
+{
+    struct bench b = bench_at((struct vec3){1, 5, 2});
+    struct random r = {13};
+    struct vec3 truth = b.in.position;
+    b.in.uncertainty_m = 0.004;
+    double margin = guard_margin(&b.cfg, &b.in), least = INFINITY, most = 0;
+    for (int i = 0; i < 2000; i++) {
+        b.in.position = vec_add(truth, random_in_ball(&r, b.in.uncertainty_m));
+        b.in.wanted = (struct vec3){-0.15, -0.15, 0};
+        guard_step(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+        truth = vec_along(truth, b.out.velocity, b.cfg.dt_s);
+        double left = truth.x - b.cfg.volume.outline.body_radius_m;
+        least = fmin(least, left);
+        most = i > 1000 ? fmax(most, left) : most;
+    }
+    cr_assert(least >= margin - b.in.uncertainty_m && most <= margin + 0.02, "%.4f .. %.4f", least, most);
+    cr_assert_lt(truth.y, 5 - 0.8 * 0.15 * 20, "it got along by %.3f m only", 5 - truth.y);
+}
+
+Test(guard, a_cord_through_a_keepout_leads_nowhere)
+{
+    struct bench b = bench_at(rooms_middle);
+    b.cfg.volume.keepout[0] = (struct shape_box){{1.9, 0.9, 2.4}, {2.1, 1.1, 3}}; /* across the first cord */
+    run(&b, (struct vec3){0.3, 0.1, 0}, 1);
+    cr_assert(b.out.nearest.part == VOLUME_CORD && b.out.nearest.distance_m < 0);
+    cr_assert(vec_norm(b.out.velocity) <= 0 && has(&b, REASON_OUT_OF_VOLUME) && b.out.keepout == 0);
+    guard_brake(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+    cr_assert(has(&b, REASON_OUT_OF_VOLUME));
 }
 
 Test(guard, config_is_valid_only_as_documented)

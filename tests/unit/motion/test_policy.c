@@ -254,6 +254,9 @@ Test(policy, nothing_moves_before_telemetry_was_believed)
     cr_assert(!b.out.intent.motion && vec_norm(b.out.intent.velocity) <= 0);
     cr_assert(has(&b, REASON_RIG_LOST) && has(&b, REASON_POSITION_BAD));
     cr_assert_eq(b.out.guard.nearest.distance_m, 0);
+    b.in.rig = (struct rig_report){.ever = false, .position = rooms_middle};
+    act(&b, STOP_EVENT_RESET);
+    cr_assert(has(&b, REASON_RIG_LOST) && b.out.stop_state == STOP_LATCHED);
     for (int i = 0; i < 4; i++)
         cr_assert_eq(b.out.intent.cord_rate_mps[i], 0);
 }

@@ -118,6 +118,9 @@ Test(stop, a_state_that_cannot_be_is_stopped)
     cr_assert_not(stop_valid(&forged));
     stop_step(&forged, &(struct stop_input){.event = STOP_EVENT_GO});
     cr_assert(forged.state == STOP_LATCHED && stop_valid(&forged));
+    forged = (struct stop){.state = STOP_RUNNING, .count = UINT64_MAX, .permit = UINT64_MAX, .asked = 1};
+    stop_step(&forged, &(struct stop_input){.event = STOP_EVENT_NONE});
+    cr_assert(!stop_allows_motion(&forged) && !stop_valid(&forged), "no count is left to tell it by");
 }
 
 Test(stop, valid_looks_at_every_field)

@@ -135,8 +135,9 @@ Test(volume, path_clearance_is_exact_below_enough)
 Test(volume, is_valid_only_as_documented)
 {
     const struct volume good = cluttered();
-    struct volume bad[12];
-    for (int i = 0; i < 12; i++)
+    enum { BAD = 16 };
+    struct volume bad[BAD];
+    for (int i = 0; i < BAD; i++)
         bad[i] = good;
     bad[0].stage.corners = 2;
     bad[1].keepouts = VOLUME_MAX_KEEPOUTS + 1;
@@ -150,7 +151,11 @@ Test(volume, is_valid_only_as_documented)
     bad[9].outline.anchor[3].y = (double)INFINITY;
     bad[10].outline.boom_radius_m = (double)NAN;
     bad[11].outline.cord_radius_m = -1;
+    bad[12].outline.cords = -1;
+    bad[13].outline.body_radius_m = 2e6;
+    bad[14].outline.anchor[0].x = (double)NAN;
+    bad[15].outline.anchor[0].z = 2e6;
     cr_assert(volume_valid(&good));
-    for (int i = 0; i < 12; i++)
+    for (int i = 0; i < BAD; i++)
         cr_assert_not(volume_valid(&bad[i]), "%d", i);
 }
