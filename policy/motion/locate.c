@@ -80,15 +80,14 @@ static void believe(struct hearing *h, const struct locate_filter *filter, bool 
     locate->used = h->reading.sources;
 }
 
-/* What was rejected does not become right by waiting until the prediction is vague enough. */
-static void judge_jump(struct hearing *h, const struct locate_fix *fix, struct locate_finding jump,
-                       struct locate_filter *filter)
+/* What was rejected does not become right by waiting until the prediction is vague enough: the gate stays. */
+static void judge_jump(struct hearing *h, const struct locate_fix *fix, struct locate_filter *filter)
 {
     struct locate *locate = h->locate;
-    if (locate->rejected == 0)
-        locate->gate_m = jump.limit;
-    jump.limit = lesser(jump.limit, locate->gate_m);
-    if (jump.found || jump.value > jump.limit)
+    double gate_m = locate->rejected > 0 ? locate->gate_m : SHAPE_FAR_M;
+    struct locate_finding jump = locate_watch_jump(h->cfg, fix, filter, gate_m);
+    locate->gate_m = jump.limit;
+    if (jump.found)
         reject(h, LOCATE_JUMP, &jump, jump.shift_m);
     else if (locate_filter_update(&h->reading, fix, filter))
         believe(h, filter, fix->full);
@@ -107,7 +106,7 @@ static void compare(struct hearing *h, const struct locate_fix *fix, struct loca
         believe(h, filter, true);
         return;
     }
-    judge_jump(h, fix, locate_watch_jump(h->cfg, fix, filter), filter);
+    judge_jump(h, fix, filter);
 }
 
 static void follow_full(struct hearing *h, const struct locate_fix *fix, struct locate_filter *filter)
@@ -136,7 +135,7 @@ static void follow(struct hearing *h)
     if (fix.full)
         follow_full(h, &fix, &filter);
     else if (locate->known)
-        judge_jump(h, &fix, locate_watch_partial_jump(h->cfg, &fix, &filter), &filter);
+        judge_jump(h, &fix, &filter);
     struct locate_finding lasting = locate_watch_lasting(&locate->watch, &locate->filter);
     if (lasting.found)
         note_lasting(locate, &lasting);

@@ -300,23 +300,18 @@ static struct mat3 fix_noise(const struct locate_fix *fix)
     return sum;
 }
 
-struct locate_finding locate_watch_jump(const struct locate_config *cfg, const struct locate_fix *fix,
-                                        const struct locate_filter *predicted)
+static void full_jump(const struct locate_config *cfg, const struct locate_fix *fix,
+                      const struct locate_filter *predicted, struct locate_finding *finding)
 {
-    struct locate_finding finding = {.source = LOCATE_SOURCES, .cord = -1};
     struct mat3 noise = fix_noise(fix), before = mat6_block(&predicted->noise, 0, 0), inverse;
     struct vec3 away = vec_sub(fix->position, predicted->position);
     mat3_add(&noise, &before, 1);
-    finding.value = vec_norm(away);
-    if (!(finding.value > 0))
-        return finding;
     if (!mat3_invert(&noise, &inverse))
         inverse = mat3_diagonal(1 / greater(mat3_largest_eigenvalue(&noise), LOCATE_SIGMA_MIN * LOCATE_SIGMA_MIN));
     double sigmas = sqrt(greater(mat3_form(&inverse, away, away), 0));
-    finding.limit = sqrt(JUMP_CHI) * finding.value / greater(sigmas, 1e-9) + excused(cfg, fix, predicted);
-    finding.found = !(finding.value <= finding.limit);
-    finding.shift_m = finding.value;
-    return finding;
+    double excuse = excused(cfg, fix, predicted);
+    finding->value = vec_norm(away);
+    finding->limit = finding->value > 0 ? sqrt(JUMP_CHI) * finding->value / greater(sigmas, 1e-9) + excuse : excuse;
 }
 
 /* How far one scalar reading, whose model is linearised at the prediction, is from it. */
@@ -327,28 +322,38 @@ static struct locate_finding scalar_jump(const struct locate_fix *fix, int j, co
     struct vec3 jacobian = vec_scale(t->pull, 1 / t->weight);
     struct mat3 before = mat6_block(&predicted->noise, 0, 0);
     double variance = mat3_form(&before, jacobian, jacobian) + t->sigma * t->sigma;
-    struct locate_finding finding = {
+    return (struct locate_finding){
         .value = fabs(t->score / t->weight),
         .limit = sqrt(chi_square_limit[1] * variance) + reach + t->bias,
         .source = locate_model_source(j),
         .cord = cord_of(j),
     };
-    finding.found = !(finding.value <= finding.limit);
-    finding.shift_m = finding.value;
-    return finding;
 }
 
-struct locate_finding locate_watch_partial_jump(const struct locate_config *cfg, const struct locate_fix *fix,
-                                                const struct locate_filter *predicted)
+/* The reading that exceeds its limit most, or comes nearest to it. */
+static void partial_jump(const struct locate_config *cfg, const struct locate_fix *fix,
+                         const struct locate_filter *predicted, struct locate_finding *worst)
 {
-    struct locate_finding worst = {.source = LOCATE_SOURCES, .cord = -1};
     struct locate_error error = locate_filter_position_error(cfg, predicted);
     for (int j = 0; j < LOCATE_TERMS; j++) {
         if (!in(fix->there, j) || !(fix->term[j].weight > 0))
             continue;
         struct locate_finding one = scalar_jump(fix, j, predicted, error.bias + error.manoeuvre);
-        if (one.value - one.limit > worst.value - worst.limit || worst.limit == 0)
-            worst = one;
+        if (one.value - one.limit > worst->value - worst->limit || worst->limit == 0)
+            *worst = one;
     }
-    return worst;
+}
+
+struct locate_finding locate_watch_jump(const struct locate_config *cfg, const struct locate_fix *fix,
+                                        const struct locate_filter *predicted, double gate_m)
+{
+    struct locate_finding finding = {.source = LOCATE_SOURCES, .cord = -1};
+    if (fix->full)
+        full_jump(cfg, fix, predicted, &finding);
+    else
+        partial_jump(cfg, fix, predicted, &finding);
+    finding.limit = lesser(finding.limit, gate_m);
+    finding.found = !(finding.value <= finding.limit);
+    finding.shift_m = finding.value;
+    return finding;
 }

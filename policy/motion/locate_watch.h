@@ -48,10 +48,9 @@ void locate_watch_add(const struct locate_config *cfg, const struct locate_fix *
 
 struct locate_finding locate_watch_lasting(const struct locate_watch *watch, const struct locate_filter *filter);
 
-/* `predicted`: the filter at the reading's time. value, limit in metres. */
+/* A full fix, or single readings, against `predicted`, the filter at the reading's time. value, limit in metres; no
+ * limit is more than gate_m, whatever the prediction allows. */
 struct locate_finding locate_watch_jump(const struct locate_config *cfg, const struct locate_fix *fix,
-                                        const struct locate_filter *predicted);
-struct locate_finding locate_watch_partial_jump(const struct locate_config *cfg, const struct locate_fix *fix,
-                                                const struct locate_filter *predicted);
+                                        const struct locate_filter *predicted, double gate_m);
 
 #endif
