@@ -245,6 +245,10 @@ double bench_error(const struct bench *b)
     {                                                                                                                  \
         0.003, 0.003, 0.05, 0.005, 0.005                                                                               \
     }
+#define FINE                                                                                                           \
+    {                                                                                                                  \
+        0.0002, 0.0002, 0.05, 0.005, 0.005                                                                             \
+    }
 
 const struct bench_mix bench_mixes[] = {
     {"pose", 4, POSE, USUAL, {0}, 0, 1, 0, true},
@@ -261,6 +265,8 @@ const struct bench_mix bench_mixes[] = {
     {"8 tensions", 8, TENSION, USUAL, {0}, 0.03, 1, 0, false},
     {"pose, 4 lengths", 4, POSE | LENGTH, USUAL, {0}, 0, 1, 0, true},
     {"pose 60 ms older than 4 lengths", 4, POSE | LENGTH, USUAL, {0.08, 0.02}, 0, 1, 0, true},
+    {"8 fine lengths, pose", 8, POSE | LENGTH, FINE, {0}, 0, 1, 0, false},
+    {"fine pose 0.2 s older than 4 lengths", 4, POSE | LENGTH, FINE, {0.22, 0.02}, 0, 1, 0, false},
     {"pose, 4 tensions", 4, POSE | TENSION, USUAL, {0}, 0.02, 1, 0, true},
     {"4 lengths, 4 tensions", 4, LENGTH | TENSION, USUAL, {0}, 0.02, 1, 0, true},
     {"everything, 4 cords",

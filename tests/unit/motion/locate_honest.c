@@ -55,7 +55,7 @@ int main(void)
 {
     static struct tally t;
     int failed = 0;
-    printf("1..%d\n# %-33s %9s %27s %27s %7s\n", bench_mix_count, "sources", "within", "true error mm: half, 99.7%",
+    printf("1..%d\n# %-37s %9s %27s %27s %7s\n", bench_mix_count, "sources", "within", "true error mm: half, 99.7%",
            "stated mm: half, 99.7%", "faults");
     for (int m = 0; m < bench_mix_count; m++) {
         memset(&t, 0, sizeof t);
@@ -66,7 +66,7 @@ int main(void)
         double within = t.n > 0 ? (double)t.inside / t.n : 0;
         bool ok = within >= 0.9973 && t.faults == 0 && t.unknown <= RUNS * 10;
         failed += !ok;
-        printf("# %-33s %8.4f%% %13.2f %13.2f %13.2f %13.2f %7d (%x)\n", bench_mixes[m].name, 100 * within,
+        printf("# %-37s %8.4f%% %13.2f %13.2f %13.2f %13.2f %7d (%x)\n", bench_mixes[m].name, 100 * within,
                1e3 * quantile(t.error, t.n, 0.5), 1e3 * quantile(t.error, t.n, 0.997),
                1e3 * quantile(t.stated, t.n, 0.5), 1e3 * quantile(t.stated, t.n, 0.997), t.faults, t.which);
         printf("%s %d - %s\n", ok ? "ok" : "not ok", m + 1, bench_mixes[m].name);

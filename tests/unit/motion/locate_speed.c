@@ -49,7 +49,7 @@ static void time_mix(const struct bench_mix *mix)
         }
     }
     qsort(took, (size_t)n, sizeof *took, ascending);
-    printf("%-33s %8.0f ns mean %8.0f ns half %8.0f ns 99 %%\n", mix->name, sum / n, took[n / 2], took[n * 99 / 100]);
+    printf("%-37s %8.0f ns mean %8.0f ns half %8.0f ns 99 %%\n", mix->name, sum / n, took[n / 2], took[n * 99 / 100]);
 }
 
 int main(void)

@@ -198,7 +198,9 @@ Test(locate_filter, its_account_of_manoeuvres_is_what_they_do)
         locate_init(&l);
         for (int k = 0; k < 600; k++) {
             double a = k / half % 2 ? -cfg.accel_mps2 : cfg.accel_mps2;
-            struct vec3 accel = {0.6 * a, 0.64 * a, 0.48 * a};
+            struct vec3 accel = {half % 4 == 1 ? a : 0, half % 4 == 2 ? a : 0, half % 4 == 3 ? a : 0};
+            if (half % 4 == 0)
+                accel = (struct vec3){0.6 * a, 0.64 * a, 0.48 * a};
             feed(&cfg, &l, k, p, &out);
             if (k > 300) {
                 worst = fmax(worst, vec_norm(vec_sub(out.position, p)));
