@@ -51,7 +51,7 @@ void head_init(struct head *head, const struct head_config *cfg)
     struct head_span span[HEAD_TURNING];
     for (int i = 0; i < HEAD_TURNING; i++)
         span[i] = (struct head_span){cfg->axis[i].min, cfg->axis[i].max, cfg->axis[i].home};
-    *head = (struct head){0};
+    *head = (struct head){.side = {-1, -1, -1, -1}};
     head_way_plan(&head->way, span, cfg->region, cfg->regions, cfg->clear_rad);
 }
 
@@ -79,13 +79,39 @@ static void take_reports(struct head_tick *t, const struct head *head, const str
     }
 }
 
-/* A region it will run into whatever is done ends where it comes to rest; on the way out of one none holds it back. */
-static void shrink_regions(struct head_tick *t, bool leaving)
+/* The regions to keep out of now: none on the way out of one. One it will run into whatever is done gives way: at the
+ * face that kept it out, it begins where the head comes to rest. */
+static void place_regions(struct head_tick *t, struct head *head)
 {
     for (int r = 0; r < t->cfg->regions; r++) {
-        const struct head_region *region = &t->cfg->region[r];
-        double depth = head_reach_depth(region, t->cfg->clear_rad, t->box);
-        t->grown[r] = leaving ? -INFINITY : t->cfg->clear_rad - greater(depth, 0);
+        struct head_region *region = &t->region[r];
+        for (int i = 0; i < HEAD_TURNING; i++) {
+            region->from[i] = t->cfg->region[r].from[i] - t->cfg->clear_rad;
+            region->to[i] = t->cfg->region[r].to[i] + t->cfg->clear_rad;
+        }
+        struct head_side side = head_reach_side(region, t->box);
+        if (head->leaving)
+            *region = (struct head_region){{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}};
+        if (head->leaving || side.gap >= 0)
+            continue;
+        int face = head->side[r] >= 0 ? head->side[r] : side.face, i = face / 2;
+        head->side[r] = (int8_t)face;
+        if (face % 2)
+            region->to[i] = lesser(region->to[i], t->box[i].lo);
+        else
+            region->from[i] = greater(region->from[i], t->box[i].hi);
+    }
+}
+
+/* Which face keeps it out from now on, whatever the next report says. */
+static void remember_sides(const struct head_tick *t, struct head *head)
+{
+    for (int r = 0; r < t->cfg->regions; r++) {
+        struct head_side side = head_reach_side(&t->region[r], t->box);
+        if (head->leaving)
+            head->side[r] = -1;
+        else if (side.gap >= 0)
+            head->side[r] = (int8_t)side.face;
     }
 }
 
@@ -211,6 +237,7 @@ static void send(struct head_tick *t, struct head *head, struct head_output *out
         t->box[i] = head_reach_of(t, &t->axis[i], head->axis[i]);
         out->rate[i] = head->axis[i].v;
     }
+    remember_sides(t, head);
 }
 
 void head_step(const struct head_config *cfg, struct head *head, const struct head_input *in, struct head_output *out)
@@ -225,7 +252,7 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
     }
     if (!head->recovering)
         hear_lane(&t, head, in);
-    shrink_regions(&t, head->leaving);
+    place_regions(&t, head);
     out->notes |= head->recovering ? HEAD_RECOVERING : 0;
     keep_comfortable(&t, in->cross_s);
     send(&t, head, out);

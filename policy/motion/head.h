@@ -16,7 +16,8 @@
  * `clear`. Axes decide one after the other, each against what the others run through, so the whole box they may be in
  * stays out; an axis that is blocked does not hold up one that is not. Where the head is beyond a boundary already (by
  * hand, by drift, by noise, a limit moved in), the boundary is where it comes to rest from there: it can go back, or
- * along, never further.
+ * along, never further. Of a region only the face that kept it out last gives way like that, so noise at an edge does
+ * not let it in round the corner.
  *
  * Inside a region proper, or when asked, the head recovers: it goes home by a way outside the regions (head_way.h).
  * Lanes are not heard meanwhile. After a recovery from a region they are not heard before they let go (ask for nothing)
@@ -70,11 +71,12 @@ struct head {
     struct head_way way;
     struct profile axis[HEAD_AXES]; /* what was last sent */
     bool recovering;
-    bool from_region; /* because it was found in a region, not because it was asked */
-    bool leaving;     /* and it has not been outside the regions yet: none holds it back */
-    bool gave_up;     /* and does not try again before it is outside, or asked anew */
-    double way_s;     /* how long it has been on the way home */
-    double deaf_s;    /* how long lanes that do not let go are still not heard */
+    int8_t side[HEAD_MAX_REGIONS]; /* which face of each region keeps it out: 2 * axis + (beyond `to`); -1: none yet */
+    bool from_region;              /* because it was found in a region, not because it was asked */
+    bool leaving;                  /* and it has not been outside the regions yet: none holds it back */
+    bool gave_up;                  /* and does not try again before it is outside, or asked anew */
+    double way_s;                  /* how long it has been on the way home */
+    double deaf_s;                 /* how long lanes that do not let go are still not heard */
 };
 
 /* Why rates differ from what was wanted; one bit each. */

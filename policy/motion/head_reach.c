@@ -27,14 +27,16 @@ struct head_reach head_reach_of(const struct head_tick *t, const struct head_axi
     };
 }
 
-double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[HEAD_TURNING])
+struct head_side head_reach_side(const struct head_region *region, const struct head_reach box[HEAD_TURNING])
 {
-    double depth = INFINITY;
-    for (int i = 0; i < HEAD_TURNING; i++) {
-        depth = lesser(depth, box[i].hi - (region->from[i] - by));
-        depth = lesser(depth, region->to[i] + by - box[i].lo);
+    struct head_side best = {.face = 0, .gap = -INFINITY};
+    for (int face = 0; face < 2 * HEAD_TURNING; face++) {
+        int i = face / 2;
+        double gap = face % 2 ? box[i].lo - region->to[i] : region->from[i] - box[i].hi;
+        if (gap > best.gap)
+            best = (struct head_side){face, gap};
     }
-    return depth;
+    return best;
 }
 
 bool head_reach_inside(const struct head_region *region, const struct head_tick *t)
@@ -51,20 +53,18 @@ struct bounds {
 };
 
 /* False if the other axes keep clear of the region anyway. */
-static bool concerns(const struct head_tick *t, int r, int which)
+static bool concerns(const struct head_tick *t, const struct head_region *region, int which)
 {
     bool all = true;
-    for (int i = 0; i < HEAD_TURNING; i++) {
-        double from = t->cfg->region[r].from[i] - t->grown[r], to = t->cfg->region[r].to[i] + t->grown[r];
-        all = all && (i == which || (t->box[i].hi > from + TOUCH && t->box[i].lo < to - TOUCH)) && from < to;
-    }
+    for (int i = 0; i < HEAD_TURNING; i++)
+        all = all && (i == which || (t->box[i].hi > region->from[i] + TOUCH && t->box[i].lo < region->to[i] - TOUCH));
     return all;
 }
 
-static void bound_by(const struct head_tick *t, int r, int which, struct bounds *b)
+static void bound_by(const struct head_tick *t, const struct head_region *region, int which, struct bounds *b)
 {
     const struct head_reach *least = &t->axis[which].least;
-    double from = t->cfg->region[r].from[which] - t->grown[r], to = t->cfg->region[r].to[which] + t->grown[r];
+    double from = region->from[which], to = region->to[which];
     if (least->lo < to - TOUCH && from < b->hi) {
         b->hi = from;
         b->hi_note = HEAD_REGION;
@@ -82,8 +82,8 @@ static struct bounds bounds_of(const struct head_tick *t, int which)
     struct bounds b = {lesser(axis->cfg->min, axis->least.lo), greater(axis->cfg->max, axis->least.hi), HEAD_AT_LIMIT,
                        HEAD_AT_LIMIT};
     for (int r = 0; r < t->cfg->regions && which < HEAD_TURNING; r++) {
-        if (concerns(t, r, which))
-            bound_by(t, r, which, &b);
+        if (concerns(t, &t->region[r], which))
+            bound_by(t, &t->region[r], which, &b);
     }
     return b;
 }

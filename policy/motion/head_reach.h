@@ -27,16 +27,22 @@ struct head_tick {
     const struct head_config *cfg;
     double delay_s, uncertainty;
     struct head_axis_tick axis[HEAD_AXES];
-    struct head_reach box[HEAD_AXES]; /* what each axis runs through, as decided so far */
-    double grown[HEAD_MAX_REGIONS];   /* by how much each region is, now */
+    struct head_reach box[HEAD_AXES];            /* what each axis runs through, as decided so far */
+    struct head_region region[HEAD_MAX_REGIONS]; /* as they are to be kept out of in this tick */
     unsigned *notes;
 };
 
 /* If it takes the step from `before` to `next` now and brakes from then on; all its limits' span if it is lost. */
 struct head_reach head_reach_of(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next);
 
-/* How deep a box (pan, tilt, roll) is in a region grown by `by`; not above 0 if it is outside. */
-double head_reach_depth(const struct head_region *region, double by, const struct head_reach box[HEAD_TURNING]);
+/* The face of a region that a box (pan, tilt, roll) is furthest beyond, as in struct head, and by how much; negative if
+ * it is beyond none: then it is in it, least deep behind that face. */
+struct head_side {
+    int face;
+    double gap;
+};
+
+struct head_side head_reach_side(const struct head_region *region, const struct head_reach box[HEAD_TURNING]);
 
 /* Whether all three positions are known, and in the region proper. */
 bool head_reach_inside(const struct head_region *region, const struct head_tick *t);

@@ -154,3 +154,30 @@ Test(head_push, rests_at_a_limit)
         cr_assert(out.notes & HEAD_AT_LIMIT);
     }
 }
+
+/* Before one face of a region, and as good as past its edge: noise at the edge does not let it in round the corner. */
+Test(head_push, noise_at_an_edge_opens_no_way_in)
+{
+    struct random r = {5};
+    for (int i = 0; i < 40; i++) {
+        struct head_config cfg = heads_config();
+        heads_region(&cfg, -40, 20, 0, 15);
+        struct heads_sim sim = {.report_late = 2, .noise = 0.006};
+        cfg.latency_s = 0.02;
+        cfg.arrived = 0.02;
+        const double start[HEAD_AXES] = {-45 * heads_rad, (-2 + 0.04 * i) * heads_rad, 0, 1};
+        struct head head;
+        struct head_input in = {.wanted = {[HEAD_PAN] = 0.2}};
+        struct head_output out;
+        heads_start(&sim, start);
+        head_init(&head, &cfg);
+        for (int n = 0; n < 3000; n++) {
+            heads_report(&sim, &r, &in);
+            in.wanted[HEAD_TILT] = n / 7 % 2 ? 0.01 : -0.01;
+            head_step(&cfg, &head, &in, &out);
+            heads_run(&sim, &out);
+            cr_assert_leq(heads_depth(&cfg.region[0], cfg.clear_rad, sim.at), 1e-9, "%d tick %d: at %g %g", i, n,
+                          sim.at[0] / heads_rad, sim.at[1] / heads_rad);
+        }
+    }
+}
