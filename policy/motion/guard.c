@@ -167,8 +167,10 @@ static struct way steered(const struct step *s, struct vec3 wish, int turns, str
         return straight;
     struct volume_clearance next;
     struct way turned = steered(s, along(s, wish, margin_m, straight.free_m), turns - 1, &next);
-    if (vec_dot(turned.velocity, wish) > vec_dot(straight.velocity, wish))
+    if (vec_dot(turned.velocity, wish) > vec_dot(straight.velocity, wish)) {
         straight.velocity = turned.velocity;
+        straight.blocked = vec_norm(vec_sub(turned.velocity, wish)) > STILL_MPS;
+    }
     return straight;
 }
 

@@ -13,6 +13,7 @@ const char *const check_names[CHECK_COUNT] = {
     [CHECK_BOUNDED] = "speed and acceleration are bounded, and every number is finite",
     [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
     [CHECK_AUTHORITY] = "the audience changes nothing while the operator holds",
+    [CHECK_FRESH] = "a nudge moves the camera when it is new, or never",
     [CHECK_EXPLAINED] = "a velocity that was not asked for has a reason",
     [CHECK_REPLAYED] = "the same inputs give the same outputs, bit for bit",
     [CHECK_BUSY] = "the camera moved, met obstacles and was stopped often enough for all this to mean something",
@@ -74,6 +75,22 @@ bool check_authority(const struct run *run, const struct policy *before, const s
            memcmp(&then.intent.velocity, &out->intent.velocity, sizeof(struct vec3)) == 0 &&
            memcmp(&then.wanted, &out->wanted, sizeof(struct vec3)) == 0 &&
            memcmp(&then.goal, &out->goal, sizeof(struct vec3)) == 0 && then.intent.motion == out->intent.motion;
+}
+
+/* No goal under a stop, and no new goal but from a nudge that the driving lane has not shown before. */
+bool check_fresh(struct run *run, const struct policy_input *in, const struct policy_output *out)
+{
+    const struct wish *wish[LANE_COUNT] = {NULL, &in->lanes.audience_wish, &in->lanes.operator_wish};
+    bool new_goal = out->goal_set && vec_norm(vec_sub(out->goal, run->last_goal)) > 0;
+    bool shown_first = false;
+    for (int l = LANE_AUDIENCE; l < LANE_COUNT; l++) {
+        if (wish[l]->kind != WISH_NUDGE)
+            continue;
+        shown_first = shown_first || (l == (int)out->lane && wish[l]->id != run->shown_id[l]);
+        run->shown_id[l] = wish[l]->id;
+    }
+    run->last_goal = out->goal_set ? out->goal : (struct vec3){0, 0, 0};
+    return (out->intent.motion || !out->goal_set) && (!new_goal || shown_first);
 }
 
 /* As asked: closer to what was wanted by what the lane's acceleration allows in the time, or there. */

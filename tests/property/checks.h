@@ -13,6 +13,7 @@ enum check {
     CHECK_BOUNDED,   /* speed, acceleration, no NaN, no infinity */
     CHECK_STOP_WINS, /* no motion under a stop; reset, then go, or nothing moves */
     CHECK_AUTHORITY, /* what the audience does changes nothing while the operator holds */
+    CHECK_FRESH,     /* a nudge moves the camera when it is new, or never */
     CHECK_EXPLAINED, /* where the velocity is not what was asked there is a reason */
     CHECK_REPLAYED,  /* the same inputs give the same outputs, bit for bit */
     CHECK_BUSY,      /* and all that was not tested on a camera that hardly moved */
@@ -31,6 +32,8 @@ struct run {
     uint64_t seq;
     struct vec3 last_velocity;
     uint64_t last_ns;
+    struct vec3 last_goal;
+    uint32_t shown_id[LANE_COUNT];        /* of the last nudge each lane has shown */
     bool moved_last, reset_seen, go_seen; /* since the last stop, by the test's own account */
     uint64_t digest;                      /* of all outputs */
 };
@@ -47,6 +50,7 @@ bool check_stop_wins(struct run *run, const struct policy_input *in, const struc
                      const struct policy_output *out);
 bool check_authority(const struct run *run, const struct policy *before, const struct policy_input *in,
                      const struct policy_output *out, struct random *r);
+bool check_fresh(struct run *run, const struct policy_input *in, const struct policy_output *out);
 bool check_explained(const struct run *run, const struct policy_output *out);
 bool check_busy(const struct tally_of_run *t);
 

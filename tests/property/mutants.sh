@@ -47,6 +47,8 @@ stop.c|go without reset|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED
 stop.c|inhibit ignored while running|s/else if (inhibited && /else if (stop->count == 0 \&\& /
 stop.c|stop not counted|s/stop->count++;/stop->count += 0;/
 lanes.c|audience before operator|s/if (in->operator_holds)/if (in->operator_holds \&\& !in->audience_fresh)/
+lanes.c|old nudge taken up|s/if (new_nudge \&\& l == (int)lane/if ((new_nudge || !lanes->goal_set) \&\& wish[l].kind == WISH_NUDGE \&\& l == (int)lane/
+lanes.c|goal kept over a stop|s/if (lane != lanes->lane || !rig->may_move)/if (lane != lanes->lane)/
 lanes.c|wish that is not a number taken up|s/wish->kind == WISH_STAY || isfinite(vec_norm(wish->v))/true/
 policy.c|guard asked under a stop|s/^    if (may_move)$/    if (out)/
 policy.c|motion whatever the stop says|s/\.motion = may_move/.motion = policy->last.ever/

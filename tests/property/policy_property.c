@@ -65,6 +65,7 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
 
     hold(v, CHECK_BOUNDED, check_bounded(run, in, &out), seed, tick, vec_norm(out.intent.velocity));
     hold(v, CHECK_STOP_WINS, check_stop_wins(run, in, &told, &out), seed, tick, out.intent.motion);
+    hold(v, CHECK_FRESH, check_fresh(run, in, &out), seed, tick, out.lane);
     hold(v, CHECK_EXPLAINED, check_explained(run, &out), seed, tick, vec_norm(out.intent.velocity));
     if (tick % SCRAMBLE_ONE_IN == 0)
         hold(v, CHECK_AUTHORITY, check_authority(run, &before, in, &out, &run->random), seed, tick, out.lane);

@@ -119,6 +119,17 @@ Test(guard, slides_along_what_is_in_the_way)
     cr_assert_gt(b.in.position.z, 2.6, "along the corner it goes on up: %.3f", b.in.position.z);
 }
 
+Test(guard, has_no_reason_where_nothing_is_in_the_way)
+{
+    struct bench b = bench_at(rooms_middle);
+    run(&b, (struct vec3){-0.3, 0, 0}, 25);
+    run(&b, zero, 1);
+    cr_assert_eq(b.out.reasons, 0u, "at rest at the wall");
+    run(&b, (struct vec3){0, 0.3, 0}, 2);
+    cr_assert_eq(b.out.reasons, 0u, "along it, and not into it: %x", b.out.reasons);
+    cr_assert_float_eq(b.out.velocity.y, 0.3, 1e-9);
+}
+
 Test(guard, brakes_along_the_proven_path_when_a_new_one_fails)
 {
     struct bench b = bench_at(rooms_middle);
