@@ -30,8 +30,9 @@
  * to within the uncertainty it states.
  *
  * Inside the margin already (sensor noise, a hand on the rig, a moved zone): only motion that recedes is allowed, one
- * that gains clearance all along (travel_away); the reason says so. There the fixed part of the margin is what is left
- * for the uncertainty.
+ * that gains clearance all along (travel_away); the reason says so. That is judged where the rig says it is; where it
+ * really is the way may gain less, and the fixed part of the margin is what is left for that. So margin_m should be at
+ * least three times the uncertainty.
  */
 #ifndef STEADYHAND_MOTION_GUARD_H
 #define STEADYHAND_MOTION_GUARD_H
