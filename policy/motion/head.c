@@ -106,7 +106,7 @@ static void place_regions(struct head_tick *t, struct head *head)
 /* Which face keeps it out from now on, whatever the next report says. */
 static void remember_sides(const struct head_tick *t, struct head *head)
 {
-    for (int r = 0; r < t->cfg->regions; r++) {
+    for (int r = 0; r < HEAD_MAX_REGIONS && r < t->cfg->regions; r++) {
         struct head_side side = head_reach_side(&t->region[r], t->box);
         if (head->leaving)
             head->side[r] = -1;
