@@ -80,6 +80,7 @@ async function refusalsOf(desk, text, n) {
 test('the desk understands what is described and refuses the rest', async (t) => {
   const show = await showFor(t);
   const desk = await deskFor(t, show);
+  desk.fallSilent(); // its own beats would overtake those counted here: only the newest comes back
   let n = 1000;
   for (const message of messagesOf('desk').filter((m) => m.direction === 'receive')) {
     for (const example of message.examples) {
@@ -106,6 +107,7 @@ test('only the roles described may', async (t) => {
   let n = 1000;
   for (const role of ['operator', 'moderator', 'spotter']) {
     const desk = await deskFor(t, show, passFor(show, role));
+    desk.fallSilent();
     for (const message of messagesOf('desk').filter((m) => m.direction === 'receive' && !['hello', 'beat'].includes(m.type))) {
       const said = await refusalsOf(desk, JSON.stringify(message.examples[0]), n++);
       assert.equal(said.some((r) => r.code === 'not-allowed'), !message.roles.includes(role), `${role} ${message.type}: ${JSON.stringify(said)}`);
