@@ -106,13 +106,8 @@ static void place_regions(struct head_tick *t, struct head *head)
 /* Which face keeps it out from now on, whatever the next report says. */
 static void remember_sides(const struct head_tick *t, struct head *head)
 {
-    for (int r = 0; r < HEAD_MAX_REGIONS && r < t->cfg->regions; r++) {
-        struct head_side side = head_reach_side(&t->region[r], t->box);
-        if (head->leaving)
-            head->side[r] = -1;
-        else if (side.gap >= 0)
-            head->side[r] = (int8_t)side.face;
-    }
+    for (int r = 0; r < HEAD_MAX_REGIONS && r < t->cfg->regions; r++)
+        head->side[r] = (int8_t)(head->leaving ? -1 : head_reach_side(&t->region[r], t->box).face);
 }
 
 static void wish_for(struct head_tick *t, int which, double rate)

@@ -130,6 +130,10 @@ Test(head_config, says_what_was_wrong_with_a_wish)
     in.position[HEAD_ROLL] = 1e9;
     head_step(&cfg, &head, &in, &out);
     cr_assert_eq(out.notes, HEAD_POSITION_LOST);
+    in = (struct head_input){.position = {cfg.axis[HEAD_PAN].max, cfg.axis[HEAD_TILT].min, 0, 1}, .uncertainty = 0.01};
+    head_init(&head, &cfg);
+    head_step(&cfg, &head, &in, &out);
+    cr_assert_eq(out.notes, 0, "nothing wanted, nothing refused");
 }
 
 /* A hostile state, as after a bad memory: finite rates within the limits all the same. */

@@ -210,6 +210,31 @@ Test(head_recovery, leaves_through_another_region_if_it_must)
     cr_assert(rest.home, "at %g", sim.at[HEAD_PAN] / heads_rad);
 }
 
+/* Straight home from either side, and not past it. */
+Test(head_recovery, does_not_pass_home)
+{
+    struct random r = {8};
+    for (int i = 0; i < 2; i++) {
+        struct head_config cfg = heads_config();
+        double way = i ? -1 : 1;
+        const double start[HEAD_AXES] = {way * 100 * heads_rad, (-20 + way * 30) * heads_rad, way * 0.3, 2};
+        struct heads_sim sim = {0};
+        struct head head;
+        struct head_input in = {.go_home = true};
+        struct head_output out;
+        head_init(&head, &cfg);
+        heads_start(&sim, start);
+        for (int n = 0; n < 1000; n++) {
+            heads_report(&sim, &r, &in);
+            head_step(&cfg, &head, &in, &out);
+            heads_run(&sim, &out);
+            for (int k = 0; k < HEAD_TURNING; k++)
+                cr_assert_geq(way * (sim.at[k] - cfg.axis[k].home), -1e-9, "%d axis %d tick %d", i, k, n);
+        }
+        cr_assert(at_home(&cfg, sim.at));
+    }
+}
+
 /* The only gap is too narrow for what is known of the position: it says so, and the lane is heard again. */
 Test(head_recovery, gives_up_where_it_does_not_fit)
 {
@@ -268,26 +293,57 @@ Test(head_recovery, gives_up_a_stuck_motor)
     cr_assert(out.notes & HEAD_RECOVERING);
 }
 
-/* Within `clear` of a region but not in it: no recovery; in no further, but out, and along it. */
-Test(head_recovery, lets_a_lane_move_out_and_along)
+/* Moved by hand through one face of a region, and the motor stuck: then a lane can leave it by the nearest face, not
+ * on through the region to the one it came from. */
+Test(head_recovery, forgets_the_face_it_came_through)
 {
-    static const double wanted[3][2] = {{-0.2, 0}, {0, 0.2}, {0.2, 0}};
+    struct head_config cfg = heads_config();
+    heads_region(&cfg, -60, -40, -100, 0);
+    cfg.recover_s = 0.1;
+    for (int out = 0; out < 2; out++) {
+        struct head head;
+        struct head_input in = {.position = {-70 * heads_rad, -20 * heads_rad, 0, 1}};
+        struct head_output said;
+        head_init(&head, &cfg);
+        head_step(&cfg, &head, &in, &said);
+        in.position[HEAD_PAN] = -45 * heads_rad;
+        in.wanted[HEAD_PAN] = out ? 0.2 : -0.2;
+        for (int n = 0; n < 200; n++)
+            head_step(&cfg, &head, &in, &said);
+        cr_assert(said.notes & HEAD_NO_WAY);
+        cr_assert(out ? said.rate[HEAD_PAN] > 0 : said.rate[HEAD_PAN] == 0, "%g", said.rate[HEAD_PAN]);
+    }
+}
+
+/* Within `clear` of a region but not in it, on either side: no recovery; in no further, but out, and along it. */
+static void expect_only_in_is_refused(double pan_deg, double outward, double uncertainty)
+{
+    const double wanted[3][2] = {{outward, 0}, {0, 0.2}, {-outward, 0}};
     for (int i = 0; i < 3; i++) {
         struct head_config cfg = heads_config();
         heads_region(&cfg, 40, 60, -100, 100);
         struct head head;
-        struct head_input in = {.position = {39 * heads_rad, -20 * heads_rad, 0, 1},
+        struct head_input in = {.position = {pan_deg * heads_rad, -20 * heads_rad, 0, 1},
+                                .uncertainty = uncertainty,
                                 .wanted = {wanted[i][0], wanted[i][1]}};
         struct head_output out;
         head_init(&head, &cfg);
         for (int n = 0; n < 10; n++)
             head_step(&cfg, &head, &in, &out);
         cr_assert_not(out.notes & HEAD_RECOVERING);
-        cr_assert_eq(out.rate[HEAD_PAN] < 0, i == 0);
-        cr_assert_eq(out.rate[HEAD_TILT] > 0, i == 1);
-        cr_assert_leq(out.rate[HEAD_PAN], 0);
-        cr_assert_eq((out.notes & HEAD_REGION) != 0, i == 2);
+        cr_assert_eq(out.rate[HEAD_PAN] * outward > 0, i == 0, "pan %g wish %d", pan_deg, i);
+        cr_assert_eq(out.rate[HEAD_TILT] > 0, i == 1, "pan %g wish %d", pan_deg, i);
+        cr_assert_geq(out.rate[HEAD_PAN] * outward, 0);
+        cr_assert_eq((out.notes & HEAD_REGION) != 0, i == 2, "pan %g wish %d", pan_deg, i);
     }
+}
+
+Test(head_recovery, lets_a_lane_move_out_and_along)
+{
+    expect_only_in_is_refused(39, -0.2, 0);
+    expect_only_in_is_refused(61, 0.2, 0);
+    expect_only_in_is_refused(39, -0.2, 0.03); /* more than it is from the grown region's face */
+    expect_only_in_is_refused(61, 0.2, 0.03);
 }
 
 /* An axis that is lost may be anywhere: the others keep out of what it could complete. */
