@@ -7,8 +7,12 @@
 
 #define STEP_DONE_M 1e-10 /* a step shorter than this changes nothing that matters */
 #define STEP_MAX_M  1.0   /* no step is longer: residuals are not that linear */
+#define SAVING_DONE 1e-12 /* nor does one that saves less than this part of the cost, or of one sigma squared */
+#define DAMP_MIN    1e-3
 #define DAMP_MAX    1e8
 #define NEWTON_M    1e-9
+#define BALANCED    1e-6 /* of the wrench left over is balance */
+#define UNHOOK_M    0.2
 #define SLOPE       1e-4 /* the part of the slope's promise that a step must keep (Armijo) */
 
 enum {
@@ -33,32 +37,35 @@ static bool damped_step(const struct locate_model *model, double damp, struct ve
     return vec_finite(*step);
 }
 
+/* Nothing more to gain but this last step: no way to go, or no cost to save by going. There rounding would decide
+ * whether a step lowers the cost. */
+static bool settled(const struct locate_model *model, struct vec3 step)
+{
+    return vec_norm(step) < STEP_DONE_M || vec_dot(model->total_pull, step) < SAVING_DONE * (1 + model->cost);
+}
+
 /* Least squares from p on, with the tensions' weight as it is at the start. The model is that of the last *p. */
 static bool descend(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 velocity,
                     struct vec3 *p, struct locate_model *model)
 {
     double damp = 0;
     struct locate_model trial;
+    struct vec3 step;
     locate_model_at(cfg, reading, *p, velocity, NULL, model);
     const struct mat3 keep = model->weight;
     for (int k = 0; k < STEPS && damp < DAMP_MAX; k++) {
-        struct vec3 step;
-        if (damped_step(model, damp, &step)) {
+        bool good = damped_step(model, damp, &step), done = good && damp <= DAMP_MIN && settled(model, step);
+        if (good) {
             struct vec3 to = vec_add(*p, step);
             locate_model_at(cfg, reading, to, velocity, &keep, &trial);
-            bool done = vec_norm(step) < STEP_DONE_M;
-            if (done || trial.cost <= model->cost) {
-                *p = to;
-                *model = trial;
-                damp = damp > 1e-6 ? damp / 10 : 0;
-            } else {
-                damp = greater(10 * damp, 1e-3);
-            }
-            if (done && damp <= 1e-3)
-                return true;
-        } else {
-            damp = greater(10 * damp, 1e-3);
+            good = done || trial.cost <= model->cost;
+            *p = good ? to : *p;
         }
+        if (good)
+            *model = trial;
+        if (done)
+            return true;
+        damp = good ? (damp > DAMP_MIN ? damp / 10 : 0) : greater(10 * damp, DAMP_MIN);
     }
     return false;
 }
@@ -127,40 +134,47 @@ static struct vec3 slope(const struct locate_config *cfg, const struct locate_re
 
 /* Newton's direction, a hair's breadth damped so that there is one wherever there is any tension. */
 static bool newton(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 p,
-                   struct vec3 *step, double *promise)
+                   struct vec3 *step, struct vec3 *gradient)
 {
     struct mat3 h, inverse;
-    struct vec3 g = slope(cfg, reading, p, &h);
+    *gradient = slope(cfg, reading, p, &h);
     double trace = h.m[0][0] + h.m[1][1] + h.m[2][2];
     for (int k = 0; k < 3; k++)
         h.m[k][k] += 1e-9 * trace;
     if (!mat3_invert(&h, &inverse))
         return false;
-    *step = vec_scale(mat3_apply(&inverse, g), -1);
-    *promise = vec_dot(g, *step);
+    *step = vec_scale(mat3_apply(&inverse, *gradient), -1);
     return vec_finite(*step);
+}
+
+/* How much of the step to go: less and less, until the potential falls as the slope says. */
+static double share_of(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 at,
+                       struct vec3 step, struct vec3 gradient)
+{
+    double value = potential(cfg, reading, at), promise = vec_dot(gradient, step), length = vec_norm(step);
+    double share = lesser(1, 10 * STEP_MAX_M / length);
+    for (int i = 0; i < HALVINGS && share * length >= NEWTON_M; i++, share /= 2)
+        if (potential(cfg, reading, vec_along(at, step, share)) <= value + SLOPE * share * promise)
+            break;
+    return share;
 }
 
 bool locate_solve_tensions(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 *p)
 {
-    struct vec3 c = centroid(cfg), at = c, step;
+    struct vec3 c = centroid(cfg), at = c, step, gradient;
     at.z -= anchor_spread(cfg, c) / 2;
-    double value = potential(cfg, reading, at), promise;
     for (int k = 0; k < NEWTONS; k++) {
-        if (!newton(cfg, reading, at, &step, &promise))
+        if (!newton(cfg, reading, at, &step, &gradient))
             return false;
-        if (vec_norm(step) < NEWTON_M) {
+        bool done = vec_norm(step) < NEWTON_M;
+        if (done && vec_norm(gradient) <= BALANCED * vec_norm(reading->wrench)) {
             *p = vec_add(at, step);
             return vec_finite(*p);
         }
-        double share = lesser(1, 10 * STEP_MAX_M / vec_norm(step));
-        for (int i = 0; i < HALVINGS; i++, share /= 2) {
-            double there = potential(cfg, reading, vec_along(at, step, share));
-            if (there <= value + SLOPE * share * promise || share * vec_norm(step) < NEWTON_M)
-                break;
-        }
-        at = vec_along(at, step, share);
-        value = potential(cfg, reading, at);
+        if (done) /* caught in the point of a cone, at an anchor: everything is below */
+            at.z -= UNHOOK_M;
+        else
+            at = vec_along(at, step, share_of(cfg, reading, at, step, gradient));
     }
     return false;
 }
