@@ -102,7 +102,8 @@ static void compare(struct hearing *h, const struct locate_fix *fix, struct loca
         return;
     }
     if (h->anew) {
-        locate_filter_start(h->cfg, fix, filter);
+        locate_filter_start(h->cfg, &h->reading, fix, filter);
+        h->locate->gate_m = SHAPE_FAR_M;
         believe(h, filter, true);
         return;
     }

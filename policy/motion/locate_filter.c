@@ -54,7 +54,18 @@ static void carry(struct mat6 *a, double t)
             a->m[i][j] += t * a->m[i][j + 3];
 }
 
-void locate_filter_start(const struct locate_config *cfg, const struct locate_fix *fix, struct locate_filter *filter)
+/* What a velocity of 1 along an axis, taken for 0, makes wrong: itself, and the fix by what older readings lag. */
+static struct locate_column unknown_velocity(const struct locate_reading *reading, const struct locate_fix *fix,
+                                             struct vec3 axis)
+{
+    struct vec3 pull = {0, 0, 0};
+    for (int s = 0; s < LOCATE_PLACING; s++)
+        pull = vec_along(pull, mat3_apply(&fix->model.info[s], axis), reading->older_s[s]);
+    return (struct locate_column){mat3_apply(&fix->spread, pull), axis};
+}
+
+void locate_filter_start(const struct locate_config *cfg, const struct locate_reading *reading,
+                         const struct locate_fix *fix, struct locate_filter *filter)
 {
     *filter = (struct locate_filter){.position = fix->position, .terms = fix->there};
     for (int id = 0; id < LOCATE_TERMS; id++) {
@@ -64,11 +75,13 @@ void locate_filter_start(const struct locate_config *cfg, const struct locate_fi
         filter->bias[id] = fix->term[id].bias;
         add_square(&filter->noise, filter->column[id], fix->term[id].sigma * fix->term[id].sigma);
     }
-    for (int i = 0; i < 3; i++) {
+    for (int i = 0; i < 3; i++)
         for (int j = 0; j < 3; j++)
             filter->covariance.m[i][j] = fix->spread.m[i][j];
-        filter->covariance.m[i + 3][i + 3] = cfg->speed_mps * cfg->speed_mps;
-        filter->noise.m[i + 3][i + 3] = cfg->speed_mps * cfg->speed_mps;
+    for (int k = 0; k < 3; k++) {
+        struct locate_column c = unknown_velocity(reading, fix, (struct vec3){k == 0, k == 1, k == 2});
+        add_square(&filter->covariance, c, cfg->speed_mps * cfg->speed_mps);
+        add_square(&filter->noise, c, cfg->speed_mps * cfg->speed_mps);
     }
 }
 

@@ -61,8 +61,9 @@ struct locate_error {
     double noise, bias, manoeuvre; /* 99.73 % of the time; always; always */
 };
 
-/* At a full fix; the velocity is anything up to speed_mps. */
-void locate_filter_start(const struct locate_config *cfg, const struct locate_fix *fix, struct locate_filter *filter);
+/* At a full fix, taken with velocity 0; the velocity is anything up to speed_mps. */
+void locate_filter_start(const struct locate_config *cfg, const struct locate_reading *reading,
+                         const struct locate_fix *fix, struct locate_filter *filter);
 
 /* T >= 0 seconds on. */
 void locate_filter_predict(const struct locate_config *cfg, double elapsed_s, struct locate_filter *filter);

@@ -179,6 +179,7 @@ static struct locate_term term_at(const struct locate_config *cfg, const struct 
                                   const struct locate_model *model, int id)
 {
     double more = more_bias(cfg, reading, locate_model_source(id));
+    double drift = reading->drift_m[locate_model_source(id)];
     double w = weight(&(struct look){.cfg = cfg, .reading = reading}, id);
     struct locate_term term;
     if (id < LOCATE_TERM_LENGTH) {
@@ -187,16 +188,18 @@ static struct locate_term term_at(const struct locate_config *cfg, const struct 
         int i = id - LOCATE_TERM_LENGTH;
         term = scalar_term(w, vec_scale(model->toward[i], -1), model->length_residual[i]);
     } else if (id < LOCATE_TERM_WRENCH) {
-        more = 0; /* out of date is the wrench's */
+        more = drift = 0; /* out of date is the wrench's */
         term = balance_term(model, model->toward[id - LOCATE_TERM_TENSION]);
     } else if (id < LOCATE_TERM_RANGE) {
         more = model->wrench_slip_n;
+        drift = model->wrench_drift_n;
         term = balance_term(model, axis(id - LOCATE_TERM_WRENCH));
     } else {
         term = scalar_term(w, axis(2), model->residual[LOCATE_RANGE].z);
     }
     term.sigma = reading->sigma[id];
     term.bias = reading->bias[id] + more;
+    term.drift = drift;
     return term;
 }
 

@@ -55,6 +55,7 @@ struct locate_term {
     double weight;    /* of the residual, where it is a scalar */
     double score;     /* (dr/dterm)^T W r */
     double sigma, bias;
+    double drift; /* by chance as sigma is, but the same for a while: from the velocity's error, if it is old */
 };
 
 /* Fills term[] for every term that is in the model; returns them as bits. */

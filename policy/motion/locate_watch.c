@@ -8,6 +8,8 @@
 #define CLEAR_SHARE    0.8
 #define CLEAR_EXCESS   1.25 /* times the limit: below that, biases within bounds can make it look like another's */
 #define INFO_MIN       1e-9 /* less than this of its own information left: least squares hide such an error */
+#define DRIFTS_S       0.25 /* a velocity's error lasts about so long ... */
+#define ALIKE_MAX      50.0 /* ... and in no more reports than this */
 #define JUMP_CHI       44.8412753306
 
 enum { DEGREES_MAX = 12 }; /* 3 + 8 + 3 + 1 rows, less 3 */
@@ -195,7 +197,7 @@ static void forget(struct locate_watch *watch, double share)
 void locate_watch_add(const struct locate_config *cfg, const struct locate_fix *fix, double elapsed_s,
                       struct locate_watch *watch)
 {
-    const double all = bias_length(fix);
+    const double all = bias_length(fix), alike = lesser(greater(DRIFTS_S / greater(elapsed_s, 1e-6), 1), ALIKE_MAX);
     forget(watch, exp(-elapsed_s / cfg->memory_s));
     for (int j = 0; j < LOCATE_TERMS; j++) {
         double x = in(fix->there, j) ? left_of_itself(fix, j) : 0;
@@ -203,7 +205,10 @@ void locate_watch_add(const struct locate_config *cfg, const struct locate_fix *
             continue;
         watch->score[j] += fix->term[j].score;
         watch->info[j] += x;
-        watch->variance[j] += x; /* W counts bias as noise too: no less than it really is */
+        /* The weight counts bias as noise too, so this is no less than it is. Drift stays alike from one to the next.
+         */
+        double drift = x * fix->term[j].drift * fix->term[j].drift;
+        watch->variance[j] += x * (1 + drift * alike);
         watch->allowed[j] += allowed_score(fix, j, x, all);
     }
     if (in(fix->there, LOCATE_TERM_POSE))
@@ -287,7 +292,7 @@ static double excused(const struct locate_config *cfg, const struct locate_fix *
     return sum;
 }
 
-/* Covariance of the fix by noise alone. */
+/* Covariance of the fix by chance alone. */
 static struct mat3 fix_noise(const struct locate_fix *fix)
 {
     struct mat3 sum = mat3_diagonal(0);
@@ -295,7 +300,8 @@ static struct mat3 fix_noise(const struct locate_fix *fix)
         if (!in(fix->there, j))
             continue;
         struct vec3 c = mat3_apply(&fix->spread, fix->term[j].pull);
-        mat3_add_outer(&sum, c, c, fix->term[j].sigma * fix->term[j].sigma);
+        const struct locate_term *t = &fix->term[j];
+        mat3_add_outer(&sum, c, c, t->sigma * t->sigma + t->drift * t->drift);
     }
     return sum;
 }
