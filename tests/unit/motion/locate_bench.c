@@ -98,8 +98,11 @@ void bench_start(struct bench *b, const struct bench_mix *mix, const struct loca
         b->length_bias[i] = either(&b->random, cfg->length_bias_m);
         b->tension_bias[i] = either(&b->random, cfg->tension_bias_share);
     }
-    for (int i = 0; i < BENCH_PAST; i++)
+    b->now.velocity = of_length(&b->random, 0.8 * cfg->speed_mps); /* it may be under way when first heard of */
+    for (int i = 0; i < BENCH_PAST; i++) {
         b->past[i] = b->now;
+        b->past[i].position = vec_along(b->now.position, b->now.velocity, (i > 0 ? i - BENCH_PAST : 0) * BENCH_DT_S);
+    }
     locate_init(&b->locate);
 }
 

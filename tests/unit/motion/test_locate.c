@@ -214,6 +214,24 @@ Test(locate, a_lasting_disagreement_is_in_the_bound)
     cr_assert_float_eq(s.out.doubt_m, off, 0.1 * off);
 }
 
+/* A bad second report is rejected, the third believed: the gate is that of a jump, not shut because there was none. */
+Test(locate, a_disagreement_right_after_the_start_shuts_nothing)
+{
+    struct stand s;
+    stand_init(&s, BIT(LOCATE_POSE) | BIT(LOCATE_LENGTH));
+    hear(&s, still);
+    s.now += 10000000;
+    s.r.received_ns = s.now;
+    s.r.seq++;
+    s.r.position.x += 0.2;
+    locate_step(&s.cfg, &s.locate, s.now, &s.r, still, &s.out);
+    cr_assert(s.out.faults & FAULT(LOCATE_DISAGREE));
+    settle(&s, 1);
+    cr_assert_eq(s.out.used, s.r.sources);
+    settle(&s, 300);
+    cr_assert_not(s.out.hold);
+}
+
 /* An outlier that is let pass leaves nothing behind that adds up. */
 Test(locate, outliers_do_not_add_up)
 {

@@ -235,6 +235,55 @@ Test(locate_solve, a_cold_start_finds_the_place_from_lengths_alone)
     }
 }
 
+/* Tensions of least norm that hold a weight at p: U^T (U U^T)^-1 w. False where one of them would have to push. */
+static bool least_tensions(const struct locate_config *cfg, struct vec3 p, double tension[])
+{
+    struct vec3 u[VOLUME_MAX_CORDS];
+    struct mat3 gram = mat3_diagonal(0), inverse;
+    bool pull = true;
+    for (int i = 0; i < cfg->cords; i++) {
+        struct vec3 to = vec_sub(cfg->anchor[i], p);
+        u[i] = vec_scale(to, 1 / vec_norm(to));
+        mat3_add_outer(&gram, u[i], u[i], 1);
+    }
+    if (!mat3_invert(&gram, &inverse))
+        return false;
+    struct vec3 k = mat3_apply(&inverse, (struct vec3){0, 0, cfg->weight_n});
+    for (int i = 0; i < cfg->cords; i++) {
+        tension[i] = vec_dot(u[i], k);
+        pull = pull && tension[i] > 0.05;
+    }
+    return pull;
+}
+
+/* From just below the anchors to 20 m down, out to where one cord carries nearly all: balanced tensions lead back, past
+ * the anchors, at which the function has the point of a cone. */
+Test(locate_solve, tensions_lead_back_from_anywhere_they_hold)
+{
+    uint64_t state = 4;
+    int tried = 0;
+    struct locate_config cfg = {.accel_mps2 = 1e-6, .age_max_s = 1, .weight_n = 20};
+    for (int n = 0; n < 40000; n++) {
+        struct locate_report r = {.sources = BIT(LOCATE_TENSION), .quality = {[LOCATE_TENSION] = {0.01, 0}}};
+        struct locate_reading reading;
+        struct vec3 found = {0, 0, 0};
+        cfg.cords = 3 + n % 6;
+        for (int i = 0; i < cfg.cords; i++) {
+            double a = 2 * 3.14159265 * (i + 0.5 * (bench_uniform(&state) - 0.5)) / cfg.cords;
+            cfg.anchor[i] = (struct vec3){4 + 4 * cos(a), 3 + 3 * sin(a), 3 + bench_uniform(&state)};
+        }
+        double x = 0.3 + 7.4 * bench_uniform(&state), y = 0.3 + 5.4 * bench_uniform(&state);
+        struct vec3 p = {x, y, 2.4 - (n % 2 ? 20 * bench_uniform(&state) : 0)};
+        if (!least_tensions(&cfg, p, r.tension_n))
+            continue;
+        locate_reading_take(&cfg, &r, (struct locate_velocity){0, 0}, &reading);
+        cr_assert(locate_solve_tensions(&cfg, &reading, &found), "%d", n);
+        cr_assert_leq(vec_norm(vec_sub(found, p)), 1e-6, "%d", n);
+        tried++;
+    }
+    cr_assert_geq(tried, 10000);
+}
+
 /* Two lengths and a range fix a place; two lengths, or a range alone, do not. */
 Test(locate_solve, what_is_not_enough_is_said)
 {

@@ -127,6 +127,28 @@ Test(locate_watch, in_the_long_run_scores_add_up_with_forgetting)
     cr_assert(f.found);
 }
 
+/* The velocity's error is in every reading of an old source, and much the same for a while: in the long run its part of
+ * the variance counts as often as there are reports in a quarter of a second, and no jump is seen in it. */
+Test(locate_watch, drift_is_no_disagreement)
+{
+    struct locate_config cfg = room(4, 0);
+    struct locate_fix fix = fix_of(&cfg, BIT(LOCATE_LENGTH) | BIT(LOCATE_POSE), -1, 0, still), old = fix;
+    struct locate_watch fresh = {.score = {0}}, lasting = {.score = {0}};
+    for (int j = 0; j < 3; j++)
+        old.term[j].drift = 0.004;
+    locate_watch_add(&cfg, &fix, 0.05, &fresh);
+    locate_watch_add(&cfg, &old, 0.05, &lasting);
+    double x = fresh.info[0];
+    cr_assert_float_eq(fresh.variance[0], x, 1e-9 * x);
+    cr_assert_float_eq(lasting.variance[0], x * (1 + x * 0.004 * 0.004 * 5), 1e-9 * x);
+    struct locate_filter predicted = {.position = vec_add(fix.position, (struct vec3){0.02, 0, 0})};
+    struct locate_finding a = locate_watch_jump(&cfg, &fix, &predicted, 1),
+                          b = locate_watch_jump(&cfg, &old, &predicted, 1);
+    cr_assert_float_eq(a.value, 0.02, 1e-9);
+    cr_assert_gt(b.limit, 1.2 * a.limit);
+    cr_assert_eq(locate_watch_jump(&cfg, &old, &predicted, 0.001).limit, 0.001);
+}
+
 /* Just beyond the limit the cord is not named, as biases could make it look like another's; well beyond it is. */
 Test(locate_watch, a_name_needs_more_than_the_limit)
 {
