@@ -13,10 +13,11 @@
  * feed guard_input.uncertainty_m. Where the sources are poor it is large and says so: tensions alone, wrong by 1 to
  * 3 %, place the platform to 18 to 250 mm.
  *
- * Faults recommend a hold; they are judged anew with every report, and none is hidden by the filter going on. What a
- * fault puts in doubt, as far as can be told, is added to the uncertainty while it lasts. Undetectable, as nothing
- * contradicts it: one source alone that drifts slowly, three lengths of which one is wrong, anything below the limits
- * in the details.
+ * Faults recommend a hold; they are judged anew with every report, and none is hidden by the filter going on. They do
+ * not latch here: whoever holds latches. A fix that is rejected, as a jump or for disagreement, is a fault for as long,
+ * and sound fixes are believed anew after again_s, wherever they are. What a fault puts in doubt, as far as can be
+ * told, is added to the uncertainty while it lasts. Undetectable, as nothing contradicts it: one source alone that
+ * drifts slowly, three lengths of which one is wrong, anything below the limits in the details.
  *
  * A pure function of config, state and input: no I/O, no clock, no allocation, no globals. Input may hold anything: the
  * output is finite, and a fault says why it is of no use.
