@@ -5,8 +5,8 @@
 
 #include "policy/crowd/blend.h"
 #include "tests/unit/crowd/random.h"
-#include "tests/unit/crowd/reference.h"
 #include "tests/unit/crowd/viewers.h"
+#include "tests/unit/reference.h"
 
 enum { STICKS = 101 };
 
@@ -33,7 +33,7 @@ static int rank_bin(const json_t *values, double value)
 /* Lower weighted median: least x whose cumulative weight is at least half of the total (definition). */
 Test(blend, lower_median_is_the_published_one)
 {
-    json_t *one = reference_case("weighted-median"), *row;
+    json_t *one = reference_case("crowd.json", "weighted-median"), *row;
     size_t i;
     cr_assert_gt(json_array_size(reference_input(one, "rows")), 3);
     json_array_foreach(reference_input(one, "rows"), i, row)
@@ -52,7 +52,7 @@ Test(blend, lower_median_is_the_published_one)
 /* Huber & Ronchetti, Robust Statistics: the median breaks down only at a majority. */
 Test(blend, breaks_down_where_theory_says)
 {
-    json_t *one = reference_case("breakdown"), *row;
+    json_t *one = reference_case("crowd.json", "breakdown"), *row;
     json_t *values = json_deep_copy(reference_input(one, "good"));
     size_t n = json_array_size(values), i;
     json_array_append(values, reference_input(one, "bad"));

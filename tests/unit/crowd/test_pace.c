@@ -3,12 +3,12 @@
 
 #include "policy/crowd/pace.h"
 #include "tests/unit/crowd/random.h"
-#include "tests/unit/crowd/reference.h"
+#include "tests/unit/reference.h"
 
 /* GCRA(I, L): ITU-T I.371 / ATM Forum TM 4.0 flow charts (virtual scheduling). */
 static void follow(const char *id)
 {
-    json_t *one = reference_case(id), *row;
+    json_t *one = reference_case("crowd.json", id), *row;
     struct pace_config cfg = {(uint64_t)json_integer_value(reference_input(one, "I")),
                               (uint64_t)json_integer_value(reference_input(one, "L"))};
     struct pace pace = {0};

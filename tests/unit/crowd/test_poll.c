@@ -5,8 +5,8 @@
 
 #include "policy/crowd/poll.h"
 #include "tests/unit/crowd/random.h"
-#include "tests/unit/crowd/reference.h"
 #include "tests/unit/crowd/viewers.h"
+#include "tests/unit/reference.h"
 
 static const struct poll_config base = {.round_ns = 6000, .grace_ns = 200, .sigma = 0.1, .quorum = 1};
 
@@ -113,7 +113,7 @@ Test(poll, false_voices_within_sigma_cannot_move_an_unwilling_crowd)
  * incumbent, which is always stay. */
 Test(poll, agrees_with_plurality_or_stays)
 {
-    json_t *one = reference_case("plurality"), *row;
+    json_t *one = reference_case("crowd.json", "plurality"), *row;
     size_t i;
     int moved = 0;
     json_array_foreach(reference_input(one, "rows"), i, row)

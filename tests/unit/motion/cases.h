@@ -6,7 +6,7 @@
 #define STEADYHAND_TESTS_MOTION_CASES_H
 
 #include "policy/motion/vec.h"
-#include "tests/unit/crowd/reference.h"
+#include "tests/unit/reference.h"
 
 static inline double cases_number(const json_t *value)
 {

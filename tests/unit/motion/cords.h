@@ -5,42 +5,9 @@
 #ifndef STEADYHAND_TESTS_CORDS_H
 #define STEADYHAND_TESTS_CORDS_H
 
-#include <criterion/criterion.h>
-#include <jansson.h>
-#include <string.h>
-
 #include "policy/motion/tension.h"
 #include "tests/unit/crowd/random.h"
-
-static inline json_t *cords_file(const char *name)
-{
-    char path[512];
-    json_error_t error;
-    snprintf(path, sizeof path, "%s/%s", REFERENCE, name);
-    json_t *file = json_load_file(path, JSON_REJECT_DUPLICATES, &error);
-    cr_assert(file, "%s:%d: %s", path, error.line, error.text);
-    return file;
-}
-
-/* A new reference to one case of cords.json. */
-static inline json_t *cords_case(const char *id)
-{
-    json_t *file = cords_file("cords.json"), *one, *found = NULL;
-    size_t i;
-    json_array_foreach(json_object_get(file, "cases"), i, one)
-    {
-        if (strcmp(json_string_value(json_object_get(one, "id")), id) == 0)
-            found = json_incref(one);
-    }
-    cr_assert(found, "no case %s", id);
-    json_decref(file);
-    return found;
-}
-
-static inline double cords_number(const json_t *from, const char *key)
-{
-    return json_number_value(json_object_get(from, key));
-}
+#include "tests/unit/reference.h"
 
 /* Element i of an array, or the value itself where one stands for all. */
 static inline double cords_item(const json_t *values, int i)
@@ -56,7 +23,7 @@ static inline struct vec3 cords_vec(const json_t *a)
 /* cords.json says tmin and tmax for all cords, tensions.json min and max for each; cord3-tension says none. */
 static inline struct tension_rig cords_rig(const json_t *input)
 {
-    struct tension_rig rig = {.mass_kg = cords_number(input, "mass")};
+    struct tension_rig rig = {.mass_kg = reference_number(input, "mass")};
     const json_t *anchors = json_object_get(input, "anchors");
     const json_t *min = json_object_get(input, json_object_get(input, "min") ? "min" : "tmin");
     const json_t *max = json_object_get(input, json_object_get(input, "max") ? "max" : "tmax");

@@ -1,14 +1,14 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* A hung mass in a plane under a pivot that accelerates, by the textbook and in full, and the published cases. */
+/* A hung mass in a plane under a pivot that accelerates, by the textbook and in full. */
 #ifndef STEADYHAND_TESTS_PENDULUM_H
 #define STEADYHAND_TESTS_PENDULUM_H
 
-#include <criterion/criterion.h>
-#include <jansson.h>
 #include <math.h>
-#include <string.h>
+#include <stdbool.h>
+
+#include "tests/unit/reference.h"
 
 #define PENDULUM_G 9.80665
 
@@ -51,30 +51,6 @@ static inline double pendulum_amplitude(const struct pendulum *p)
 {
     double damped = p->omega * sqrt(1 - p->zeta * p->zeta);
     return hypot(p->angle, (p->rate + p->zeta * p->omega * p->angle) / damped);
-}
-
-/* A new reference to one case of tests/reference/swing.json. */
-static inline json_t *pendulum_case(const char *id)
-{
-    json_error_t error;
-    json_t *file = json_load_file(REFERENCE "/swing.json", JSON_REJECT_DUPLICATES, &error), *one, *found = NULL;
-    cr_assert(file, "%s:%d: %s", error.source, error.line, error.text);
-    size_t i;
-    json_array_foreach(json_object_get(file, "cases"), i, one)
-    {
-        if (strcmp(json_string_value(json_object_get(one, "id")), id) == 0)
-            found = json_incref(one);
-    }
-    cr_assert(found, "no case %s", id);
-    json_decref(file);
-    return found;
-}
-
-static inline double pendulum_number(const json_t *from, const char *key)
-{
-    const json_t *value = json_object_get(from, key);
-    cr_assert(json_is_number(value), "no number %s", key);
-    return json_number_value(value);
 }
 
 #endif

@@ -5,39 +5,11 @@
 #ifndef STEADYHAND_TESTS_PROFILES_H
 #define STEADYHAND_TESTS_PROFILES_H
 
-#include <criterion/criterion.h>
-#include <jansson.h>
 #include <math.h>
-#include <string.h>
 
 #include "policy/motion/profile.h"
 #include "tests/unit/crowd/random.h"
-
-/* A new reference to one case of a file in tests/reference. */
-static inline json_t *profiles_case(const char *name, const char *id)
-{
-    json_error_t error;
-    char path[512];
-    snprintf(path, sizeof path, "%s/%s", REFERENCE, name);
-    json_t *file = json_load_file(path, JSON_REJECT_DUPLICATES, &error), *one, *found = NULL;
-    size_t i;
-    cr_assert(file, "%s:%d: %s", path, error.line, error.text);
-    json_array_foreach(json_object_get(file, "cases"), i, one)
-    {
-        if (strcmp(json_string_value(json_object_get(one, "id")), id) == 0)
-            found = json_incref(one);
-    }
-    cr_assert(found, "no case %s", id);
-    json_decref(file);
-    return found;
-}
-
-static inline double profiles_number(const json_t *from, const char *key)
-{
-    const json_t *value = json_object_get(from, key);
-    cr_assert(json_is_number(value), "no number %s", key);
-    return json_number_value(value);
-}
+#include "tests/unit/reference.h"
 
 /* Evenly over the orders of magnitude. */
 static inline double profiles_magnitude(struct random *r, double least, double most)

@@ -17,7 +17,7 @@ Test(cords, have_the_published_lengths)
 {
     static const char *const ids[] = {"cord4-p0", "cord4-p1", "cord4-p2", "cord4-p3", "cord4-p4", "cord4-p5"};
     for (size_t c = 0; c < sizeof ids / sizeof *ids; c++) {
-        json_t *one = reference_case(ids[c]);
+        json_t *one = reference_case("motion.json", ids[c]);
         struct volume_outline o = outline_of(one);
         double length[VOLUME_MAX_CORDS];
         cr_assert_eq(o.cords, 4);
@@ -32,7 +32,7 @@ Test(cords, have_the_published_lengths)
 /* Case cord4-jacobian: rates = -u . v; and each row of J is the rate for a unit velocity. */
 Test(cords, have_the_published_rates)
 {
-    json_t *one = reference_case("cord4-jacobian");
+    json_t *one = reference_case("motion.json", "cord4-jacobian");
     struct volume_outline o = outline_of(one);
     struct vec3 at = cases_point(reference_input(one, "position"));
     double rate[VOLUME_MAX_CORDS], axis[3][VOLUME_MAX_CORDS];

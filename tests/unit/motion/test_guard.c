@@ -182,7 +182,7 @@ Test(guard, swing_stops_it_until_it_has_settled)
 /* Case pendulum-step: a pivot accelerated from rest lifts an undamped pendulum to exactly 2 atan(a / g). */
 Test(guard, margin_holds_the_published_swing)
 {
-    json_t *one = reference_case("pendulum-step"), *row;
+    json_t *one = reference_case("motion.json", "pendulum-step"), *row;
     size_t i;
     json_array_foreach(reference_expect(one, "rows"), i, row)
     {

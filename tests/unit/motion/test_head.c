@@ -9,31 +9,31 @@
  */
 static void expect_wall(const char *id)
 {
-    json_t *one = profiles_case("motion.json", id), *input = json_object_get(one, "input"), *row;
-    double a = profiles_number(input, "a"), dt = profiles_number(input, "dt"), x = profiles_number(input, "x0");
-    cr_assert_geq(a, profiles_number(input, "a_up"));
+    json_t *one = reference_case("motion.json", id), *input = json_object_get(one, "input"), *row;
+    double a = reference_number(input, "a"), dt = reference_number(input, "dt"), x = reference_number(input, "x0");
+    cr_assert_geq(a, reference_number(input, "a_up"));
     struct head_config cfg = heads_config();
     struct head head;
     struct head_input in = {.cross_s = 0};
     struct head_output out;
     size_t i;
     cfg.dt_s = dt;
-    cfg.axis[HEAD_TILT] = (struct head_axis_config){-10, profiles_number(input, "x_max"), 0, {10, a, 1e5}};
+    cfg.axis[HEAD_TILT] = (struct head_axis_config){-10, reference_number(input, "x_max"), 0, {10, a, 1e5}};
     head_init(&head, &cfg);
-    double v = profiles_number(input, "v0"), up = profiles_number(input, "a_up");
+    double v = reference_number(input, "v0"), up = reference_number(input, "a_up");
     head.axis[HEAD_TILT].v = v;
     json_array_foreach(json_object_get(json_object_get(one, "expect"), "rows"), i, row)
     {
         cr_assert_float_eq(x, json_number_value(json_array_get(row, 1)), 2e-5, "%s row %zu: x %.12g", id, i, x);
         in.position[HEAD_TILT] = x;
         in.position[HEAD_ZOOM] = 1;
-        in.wanted[HEAD_TILT] = fmin(profiles_number(input, "v_cmd"), v + up * dt);
+        in.wanted[HEAD_TILT] = fmin(reference_number(input, "v_cmd"), v + up * dt);
         head_step(&cfg, &head, &in, &out);
         double v1 = out.rate[HEAD_TILT];
         cr_assert_float_eq(v1, json_number_value(json_array_get(row, 3)), 1e-4, "%s row %zu: v %.12g", id, i, v1);
         x += (v + v1) * dt / 2;
         v = v1;
-        cr_assert_leq(x, profiles_number(input, "x_max") + 1e-9, "%s row %zu", id, i);
+        cr_assert_leq(x, reference_number(input, "x_max") + 1e-9, "%s row %zu", id, i);
     }
     json_decref(one);
 }

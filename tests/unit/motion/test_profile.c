@@ -8,19 +8,19 @@
 /* Biagiotti & Melchiorri 2008 (form), derived and integrated: tests/reference/profile.json. */
 Test(profile, stops_as_published)
 {
-    json_t *one = profiles_case("profile.json", "brake-scurve"), *row;
+    json_t *one = reference_case("profile.json", "brake-scurve"), *row;
     const json_t *expect = json_object_get(json_object_get(one, "expect"), "rows");
     size_t i;
     cr_assert_eq(json_array_size(expect), 8);
     json_array_foreach(json_object_get(json_object_get(one, "input"), "rows"), i, row)
     {
-        struct profile_limits limits = {10, profiles_number(row, "a"), profiles_number(row, "j")};
-        struct profile now = {profiles_number(row, "v"), profiles_number(row, "a0")};
+        struct profile_limits limits = {10, reference_number(row, "a"), reference_number(row, "j")};
+        struct profile now = {reference_number(row, "v"), reference_number(row, "a0")};
         struct profile_stop stop = profile_stop(&limits, now);
         const json_t *want = json_array_get(expect, i);
-        cr_assert_float_eq(stop.time, profiles_number(want, "time"), 1e-9, "row %zu: %.12g s", i, stop.time);
-        cr_assert_float_eq(stop.highest, profiles_number(want, "distance"), 1e-9, "row %zu: %.12g", i, stop.highest);
-        cr_assert_float_eq(stop.peak, profiles_number(want, "peak_decel"), 1e-9, "row %zu: %.12g", i, stop.peak);
+        cr_assert_float_eq(stop.time, reference_number(want, "time"), 1e-9, "row %zu: %.12g s", i, stop.time);
+        cr_assert_float_eq(stop.highest, reference_number(want, "distance"), 1e-9, "row %zu: %.12g", i, stop.highest);
+        cr_assert_float_eq(stop.peak, reference_number(want, "peak_decel"), 1e-9, "row %zu: %.12g", i, stop.peak);
         cr_assert_eq(stop.lowest, 0);
     }
     json_decref(one);
@@ -29,18 +29,18 @@ Test(profile, stops_as_published)
 /* Mechanics, tests/reference/motion.json: with jerk without bound a stop is v^2/2a long and takes v/a. */
 Test(profile, stops_as_without_jerk_where_jerk_is_no_limit)
 {
-    json_t *one = profiles_case("motion.json", "brake-constant"), *row;
+    json_t *one = reference_case("motion.json", "brake-constant"), *row;
     const json_t *expect = json_object_get(json_object_get(one, "expect"), "rows");
     size_t i;
     json_array_foreach(json_object_get(json_object_get(one, "input"), "rows"), i, row)
     {
-        struct profile_limits limits = {10, profiles_number(row, "a"), 1e9};
-        struct profile now = {.v = profiles_number(row, "v")};
-        double reaction = profiles_number(row, "t_r");
+        struct profile_limits limits = {10, reference_number(row, "a"), 1e9};
+        struct profile now = {.v = reference_number(row, "v")};
+        double reaction = reference_number(row, "t_r");
         struct profile_stop stop = profile_stop(&limits, now);
         const json_t *want = json_array_get(expect, i);
-        cr_assert_float_eq(now.v * reaction + stop.highest, profiles_number(want, "distance"), 1e-8, "row %zu", i);
-        cr_assert_float_eq(reaction + stop.time, profiles_number(want, "time"), 1e-8, "row %zu", i);
+        cr_assert_float_eq(now.v * reaction + stop.highest, reference_number(want, "distance"), 1e-8, "row %zu", i);
+        cr_assert_float_eq(reaction + stop.time, reference_number(want, "time"), 1e-8, "row %zu", i);
     }
     json_decref(one);
 }

@@ -193,7 +193,7 @@ Test(reach, a_way_of_no_length_is_a_point)
  * missing ones are within the error of the edge. */
 Test(reach, agrees_with_the_published_places)
 {
-    json_t *one = cords_case("cord4-workspace"), *input = json_object_get(one, "input");
+    json_t *one = reference_case("cords.json", "cord4-workspace"), *input = json_object_get(one, "input");
     const json_t *grid = json_object_get(input, "grid"), *expect = json_object_get(one, "expect");
     struct reach_config cfg = {.rig = cords_rig(input),
                                .room = {{0, 0, 0}, {6, 4.5, 3}},
@@ -206,9 +206,9 @@ Test(reach, agrees_with_the_published_places)
     double *const low[] = {&lo.x, &lo.y, &lo.z}, *const high[] = {&hi.x, &hi.y, &hi.z};
     for (int i = 0; i < 3; i++) {
         const json_t *axis = json_array_get(grid, (size_t)i);
-        *low[i] = cords_number(axis, "lo");
-        *high[i] = cords_number(axis, "hi");
-        step[i] = (int)cords_number(axis, "nodes") - 1;
+        *low[i] = reference_number(axis, "lo");
+        *high[i] = reference_number(axis, "hi");
+        step[i] = (int)reference_number(axis, "nodes") - 1;
     }
     for (int n = 0; n < (step[0] + 1) * (step[1] + 1) * (step[2] + 1); n++) {
         int x = n % (step[0] + 1), y = n / (step[0] + 1) % (step[1] + 1), z = n / (step[0] + 1) / (step[1] + 1);
@@ -222,7 +222,7 @@ Test(reach, agrees_with_the_published_places)
         reachable += distance > 0;
         near += s.feasible && distance <= 0;
     }
-    cr_assert_eq(feasible, (int)cords_number(expect, "feasible"));
+    cr_assert_eq(feasible, (int)reference_number(expect, "feasible"));
     cr_assert_eq(reachable + near, feasible);
     cr_assert_gt(reachable, feasible * 3 / 4);
     json_decref(one);

@@ -18,7 +18,7 @@ Test(shape, box_distance_is_as_published)
     char id[32];
     for (int i = 0; i < 6; i++) {
         snprintf(id, sizeof id, "geom-pt-aabb-%d", i);
-        json_t *one = reference_case(id);
+        json_t *one = reference_case("motion.json", id);
         struct shape_box box = box_of(one);
         double d = shape_box_distance(&box, cases_point(reference_input(one, "point")));
         cr_assert_float_eq(d, cases_number(reference_expect(one, "distance")), 1e-9, "%s: %.12g", id, d);
@@ -31,7 +31,7 @@ Test(shape, box_segment_distance_is_as_published)
     char id[32];
     for (int i = 0; i < 6; i++) {
         snprintf(id, sizeof id, "geom-seg-aabb-%d", i);
-        json_t *one = reference_case(id);
+        json_t *one = reference_case("motion.json", id);
         struct shape_box box = box_of(one);
         double d = shape_box_segment_distance(&box, cases_point(reference_input(one, "a")),
                                               cases_point(reference_input(one, "b")));

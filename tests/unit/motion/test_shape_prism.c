@@ -30,7 +30,7 @@ Test(shape_prism, distance_is_as_published)
     char id[32];
     for (int i = 0; i < 6; i++) {
         snprintf(id, sizeof id, "geom-pt-prism-%d", i);
-        json_t *one = reference_case(id);
+        json_t *one = reference_case("motion.json", id);
         struct shape_prism prism = prism_of(one);
         cr_assert(shape_prism_valid(&prism));
         double d = shape_prism_distance(&prism, cases_point(reference_input(one, "point")));
@@ -45,7 +45,7 @@ Test(shape_prism, depth_keeps_to_the_published_segment_distances)
     char id[32];
     for (int i = 0; i < 4; i++) {
         snprintf(id, sizeof id, "geom-seg-prism-%d", i);
-        json_t *one = reference_case(id);
+        json_t *one = reference_case("motion.json", id);
         struct shape_prism prism = prism_of(one);
         double depth = shape_prism_segment_depth(&prism, cases_point(reference_input(one, "a")),
                                                  cases_point(reference_input(one, "b")));

@@ -43,10 +43,11 @@ static void check_residuals(const json_t *expect, const struct swing_shaper *s, 
  */
 static void check_case(const char *id)
 {
-    json_t *one = pendulum_case(id), *input = json_object_get(one, "input"), *expect = json_object_get(one, "expect");
-    double share = pendulum_number(input, "V"), period = pendulum_number(expect, "Td");
-    struct swing_mode mode = swing_shaper_mode(pendulum_number(input, "L"), pendulum_number(input, "zeta"));
-    cr_assert_float_eq(mode.omega_radps, pendulum_number(expect, "omega"), 1e-12);
+    json_t *one = reference_case("swing.json", id), *input = json_object_get(one, "input"),
+           *expect = json_object_get(one, "expect");
+    double share = reference_number(input, "V"), period = reference_number(expect, "Td");
+    struct swing_mode mode = swing_shaper_mode(reference_number(input, "L"), reference_number(input, "zeta"));
+    cr_assert_float_eq(mode.omega_radps, reference_number(expect, "omega"), 1e-12);
     for (int kind = SWING_SHAPER_ZV; kind < SWING_SHAPER_KINDS; kind++) {
         double tol = kind == SWING_SHAPER_EI ? 3e-8 : 1e-9;
         struct swing_shaper s = designed((enum swing_shaper_kind)kind, mode, share);
@@ -55,9 +56,9 @@ static void check_case(const char *id)
         check_numbers(json_object_get(want, "t"), s.time_s, s.impulses, tol, period);
         check_residuals(json_object_get(want, "residual"), &s, mode, tol);
         struct swing_band got = swing_shaper_band(&s, mode, share);
-        cr_assert_float_eq(got.low, pendulum_number(band, "lo"), tol, "%s %.12g", names[kind], got.low);
-        cr_assert_float_eq(got.high, pendulum_number(band, "hi"), tol, "%s %.12g", names[kind], got.high);
-        cr_assert_float_eq(got.high - got.low, pendulum_number(band, "width"), tol);
+        cr_assert_float_eq(got.low, reference_number(band, "lo"), tol, "%s %.12g", names[kind], got.low);
+        cr_assert_float_eq(got.high, reference_number(band, "hi"), tol, "%s %.12g", names[kind], got.high);
+        cr_assert_float_eq(got.high - got.low, reference_number(band, "width"), tol);
     }
     json_decref(one);
 }
@@ -73,14 +74,14 @@ Test(swing_shaper, published_shapers)
 /* Case shaper-width-undamped: 4/pi asin V, 4/pi asin sqrt V, 2/pi acos((1-3V)/(1+V)), at any frequency. */
 Test(swing_shaper, published_widths)
 {
-    json_t *one = pendulum_case("shaper-width-undamped"), *expect = json_object_get(one, "expect");
-    double share = pendulum_number(json_object_get(one, "input"), "V");
+    json_t *one = reference_case("swing.json", "shaper-width-undamped"), *expect = json_object_get(one, "expect");
+    double share = reference_number(json_object_get(one, "input"), "V");
     for (int kind = SWING_SHAPER_ZV; kind < SWING_SHAPER_KINDS; kind++) {
         for (double omega = 0.7; omega < 40; omega *= 3) {
             struct swing_mode mode = {.omega_radps = omega, .damping = 0};
             struct swing_shaper s = designed((enum swing_shaper_kind)kind, mode, share);
             struct swing_band band = swing_shaper_band(&s, mode, share);
-            cr_assert_float_eq(band.high - band.low, pendulum_number(expect, names[kind]), 1e-9, "%s", names[kind]);
+            cr_assert_float_eq(band.high - band.low, reference_number(expect, names[kind]), 1e-9, "%s", names[kind]);
         }
     }
     json_decref(one);
@@ -152,21 +153,21 @@ Test(swing_shaper, bands_are_where_they_say)
  * (1 + K) a/g after half a swing; K and half a swing as the shapers use them, the pendulum simulated. */
 Test(swing_shaper, published_step)
 {
-    json_t *one = pendulum_case("pendulum-step"), *row;
+    json_t *one = reference_case("swing.json", "pendulum-step"), *row;
     json_t *rows = json_object_get(json_object_get(one, "input"), "rows");
     size_t i;
     json_array_foreach(rows, i, row)
     {
         json_t *want = json_array_get(json_object_get(json_object_get(one, "expect"), "rows"), i);
-        double a = pendulum_number(row, "a"), zeta = pendulum_number(row, "zeta");
-        struct swing_mode mode = swing_shaper_mode(pendulum_number(row, "L"), zeta);
+        double a = reference_number(row, "a"), zeta = reference_number(row, "zeta");
+        struct swing_mode mode = swing_shaper_mode(reference_number(row, "L"), zeta);
         struct swing_shaper zv = designed(SWING_SHAPER_ZV, mode, 0);
         double k = zv.amplitude[1] / zv.amplitude[0];
-        cr_assert_float_eq(mode.omega_radps, pendulum_number(want, "omega"), 1e-9);
-        cr_assert_float_eq(zv.time_s[1], pendulum_number(want, "t_peak_linear"), 1e-9);
-        cr_assert_float_eq((1 + k) * a / PENDULUM_G, pendulum_number(want, "peak_linear_damped"), 1e-9);
-        cr_assert_float_eq(swing_shaper_lean(a), pendulum_number(want, "steady_angle"), 1e-12);
-        cr_assert_float_eq(swing_shaper_peak(a), pendulum_number(want, "peak_nonlinear_undamped"), 1e-12);
+        cr_assert_float_eq(mode.omega_radps, reference_number(want, "omega"), 1e-9);
+        cr_assert_float_eq(zv.time_s[1], reference_number(want, "t_peak_linear"), 1e-9);
+        cr_assert_float_eq((1 + k) * a / PENDULUM_G, reference_number(want, "peak_linear_damped"), 1e-9);
+        cr_assert_float_eq(swing_shaper_lean(a), reference_number(want, "steady_angle"), 1e-12);
+        cr_assert_float_eq(swing_shaper_peak(a), reference_number(want, "peak_nonlinear_undamped"), 1e-12);
         struct pendulum full = {.omega = mode.omega_radps}, linear = {.omega = mode.omega_radps, zeta, .linear = true};
         double peak = 0, linear_peak = 0;
         pendulum_run(&full, a, 2, 20000, &peak);
@@ -208,21 +209,21 @@ static void play(struct move *m, struct pendulum p, const struct swing_shaper *s
 /* Case pendulum-move, by matrix exponentials at the source; here by Runge and Kutta. */
 Test(swing_shaper, published_move)
 {
-    json_t *one = pendulum_case("pendulum-move"), *row;
+    json_t *one = reference_case("swing.json", "pendulum-move"), *row;
     size_t i;
     json_array_foreach(json_object_get(json_object_get(one, "input"), "rows"), i, row)
     {
         json_t *wants = json_array_get(json_object_get(json_object_get(one, "expect"), "rows"), i);
-        struct swing_mode mode = swing_shaper_mode(pendulum_number(row, "L"), pendulum_number(row, "zeta"));
-        struct pendulum p = {mode.omega_radps * pendulum_number(row, "omega_ratio"), mode.damping, .linear = true};
+        struct swing_mode mode = swing_shaper_mode(reference_number(row, "L"), reference_number(row, "zeta"));
+        struct pendulum p = {mode.omega_radps * reference_number(row, "omega_ratio"), mode.damping, .linear = true};
         for (int kind = SWING_SHAPER_NONE; kind < SWING_SHAPER_KINDS; kind++) {
             struct swing_shaper s = designed((enum swing_shaper_kind)kind, mode, 0.05);
             json_t *want = json_object_get(wants, names[kind]);
-            struct move m = {pendulum_number(row, "v"), pendulum_number(row, "a"), 0, 0, 0};
+            struct move m = {reference_number(row, "v"), reference_number(row, "a"), 0, 0, 0};
             play(&m, p, &s);
-            cr_assert_float_eq(m.residual, pendulum_number(want, "residual_rad"), 1e-9, "%zu %s", i, names[kind]);
-            cr_assert_float_eq(m.peak, pendulum_number(want, "peak_until_t_end_rad"), 1e-5, "%zu %s", i, names[kind]);
-            cr_assert_float_eq(m.end_s, pendulum_number(want, "t_end"), 1e-8);
+            cr_assert_float_eq(m.residual, reference_number(want, "residual_rad"), 1e-9, "%zu %s", i, names[kind]);
+            cr_assert_float_eq(m.peak, reference_number(want, "peak_until_t_end_rad"), 1e-5, "%zu %s", i, names[kind]);
+            cr_assert_float_eq(m.end_s, reference_number(want, "t_end"), 1e-8);
         }
     }
     json_decref(one);

@@ -42,7 +42,7 @@ static void expect_nearest(const char *id, const struct tension_rig *rig, struct
 {
     double ref[VOLUME_MAX_CORDS], got[VOLUME_MAX_CORDS];
     for (int i = 0; i < VOLUME_MAX_CORDS; i++)
-        ref[i] = cords_number(input, "tref");
+        ref[i] = reference_number(input, "tref");
     bool found = tension_nearest(rig, p, a, ref, got);
     cr_assert_eq(found, json_is_true(json_object_get(expect, "feasible")), "%s", id);
     if (found)
@@ -53,7 +53,8 @@ static void expect_nearest(const char *id, const struct tension_rig *rig, struct
  * 2008), tests/reference/cords.json. */
 static void expect_case(const char *id)
 {
-    json_t *one = cords_case(id), *input = json_object_get(one, "input"), *expect = json_object_get(one, "expect");
+    json_t *one = reference_case("cords.json", id), *input = json_object_get(one, "input"),
+           *expect = json_object_get(one, "expect");
     struct tension_rig rig = cords_rig(input);
     struct vec3 p = cords_vec(json_object_get(input, "position")),
                 a = cords_vec(json_object_get(input, "acceleration"));
@@ -63,7 +64,8 @@ static void expect_case(const char *id)
     cr_assert_lt(vec_norm(vec_sub(tension_load(&rig, a), w)), 1e-9);
     expect_directions(id, &rig, p, expect);
     expect_each(id, json_object_get(expect, "t_min_norm"), s.min_norm_n, 4, 1e-8);
-    cr_assert_float_eq(s.margin_n, cords_number(expect, "largest_uniform_slack"), 1e-8, "%s: %.12g", id, s.margin_n);
+    cr_assert_float_eq(s.margin_n, reference_number(expect, "largest_uniform_slack"), 1e-8, "%s: %.12g", id,
+                       s.margin_n);
     cr_assert_eq(s.feasible, json_is_true(json_object_get(expect, "feasible")), "%s", id);
     if (s.feasible) {
         expect_ranges(id, json_object_get(expect, "tension_range"), &s, 4, 1e-8);
@@ -83,7 +85,7 @@ Test(tension_cases, four_cords_as_published)
 
 Test(tension_cases, three_cords_leave_one_answer)
 {
-    json_t *one = cords_case("cord3-tension"), *input = json_object_get(one, "input");
+    json_t *one = reference_case("cords.json", "cord3-tension"), *input = json_object_get(one, "input");
     const json_t *expect = json_object_get(json_object_get(one, "expect"), "tensions");
     struct tension_rig rig = cords_rig(input);
     struct tension_state s;
@@ -98,21 +100,21 @@ Test(tension_cases, three_cords_leave_one_answer)
 
 static double node_at(const json_t *axis, int i)
 {
-    double lo = cords_number(axis, "lo"), hi = cords_number(axis, "hi");
-    return lo + (hi - lo) * i / (cords_number(axis, "nodes") - 1);
+    double lo = reference_number(axis, "lo"), hi = reference_number(axis, "hi");
+    return lo + (hi - lo) * i / (reference_number(axis, "nodes") - 1);
 }
 
 /* The published count of places that can be held, layer by layer, exactly. */
 Test(tension_cases, the_places_that_can_be_held_are_as_published)
 {
-    json_t *one = cords_case("cord4-workspace"), *input = json_object_get(one, "input");
+    json_t *one = reference_case("cords.json", "cord4-workspace"), *input = json_object_get(one, "input");
     const json_t *layers = json_object_get(json_object_get(one, "expect"), "per_layer");
     const json_t *grid = json_object_get(input, "grid"), *axis[3];
     struct tension_rig rig = cords_rig(input);
     int nodes[3];
     for (int i = 0; i < 3; i++) {
         axis[i] = json_array_get(grid, (size_t)i);
-        nodes[i] = (int)cords_number(axis[i], "nodes");
+        nodes[i] = (int)reference_number(axis[i], "nodes");
     }
     for (int z = 0; z < nodes[2]; z++) {
         int held = 0;
@@ -131,7 +133,7 @@ Test(tension_cases, the_places_that_can_be_held_are_as_published)
 /* Lengths of a published kinematics library's test, in millimetres: to 0.01 mm. */
 Test(tension_cases, lengths_as_published)
 {
-    json_t *one = cords_case("cord4-coplanar"), *input = json_object_get(one, "input");
+    json_t *one = reference_case("cords.json", "cord4-coplanar"), *input = json_object_get(one, "input");
     struct vec3 p = cords_vec(json_object_get(json_object_get(one, "expect"), "position"));
     json_object_set_new(input, "mass", json_real(1));
     json_object_set_new(input, "tmin", json_real(0));
@@ -145,7 +147,7 @@ Test(tension_cases, lengths_as_published)
 /* Length rates -u . v. */
 Test(tension_cases, rates_as_published)
 {
-    json_t *one = cords_case("cord4-jacobian"), *input = json_object_get(one, "input");
+    json_t *one = reference_case("cords.json", "cord4-jacobian"), *input = json_object_get(one, "input");
     json_object_set_new(input, "tmin", json_real(0));
     struct tension_rig rig = cords_rig(input);
     struct volume_outline outline = {.cords = rig.cords};
@@ -161,7 +163,7 @@ Test(tension_cases, rates_as_published)
  * tests/reference/make_tension_cases.py), to 1e-6 N. */
 Test(tension_cases, any_number_of_cords_as_a_linear_programme_says)
 {
-    json_t *file = cords_file("tensions.json"), *one;
+    json_t *file = reference_file("tensions.json"), *one;
     size_t i, per_count[VOLUME_MAX_CORDS + 1] = {0};
     json_array_foreach(json_object_get(file, "cases"), i, one)
     {

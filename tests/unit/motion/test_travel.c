@@ -13,7 +13,7 @@
  */
 static void follow_to_the_wall(const char *id)
 {
-    json_t *one = reference_case(id), *row;
+    json_t *one = reference_case("motion.json", id), *row;
     double a = cases_number(reference_input(one, "a")), up = cases_number(reference_input(one, "a_up"));
     double dt = cases_number(reference_input(one, "dt")), wall = cases_number(reference_input(one, "x_max"));
     double x = cases_number(reference_input(one, "x0")), v = cases_number(reference_input(one, "v0"));
@@ -43,7 +43,7 @@ Test(travel, reaches_a_wall_as_published)
 /* Case brake-constant: v t_r + v^2 / 2a, and its inverse. In ticks it is that, or more by at most a dt^2 / 8. */
 Test(travel, stops_as_published)
 {
-    json_t *one = reference_case("brake-constant"), *row;
+    json_t *one = reference_case("motion.json", "brake-constant"), *row;
     size_t i;
     json_array_foreach(reference_expect(one, "rows"), i, row)
     {
