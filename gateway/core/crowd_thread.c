@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include "gateway/core/crowd_thread.h"
+#include "gateway/clock.h"
 
 #include <errno.h>
 #include <sys/epoll.h>
@@ -13,13 +14,6 @@
 #include "gateway/bus/bus.h"
 
 enum { EVENTS_A_TURN = 16, FRAMES_A_TURN = 8, KEY_LISTENER = CROWDS_MAX_EDGES, KEY_TIMER };
-
-static uint64_t now_ns(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000000u + (uint64_t)t.tv_nsec;
-}
 
 static int watch(const struct crowd_thread *thread, int fd, uint32_t key)
 {
@@ -124,7 +118,7 @@ static void hear_edge(struct crowd_thread *thread, int slot)
             return;
         }
         if (len > 0 && frames_decode_snapshot(frame, (size_t)len, &snapshot))
-            crowds_put(&thread->crowds, slot, &snapshot, now_ns());
+            crowds_put(&thread->crowds, slot, &snapshot, clock_now_ns());
         else
             thread->malformed++;
     }
@@ -155,7 +149,7 @@ static void on_timer(struct crowd_thread *thread)
 static void hand_over(struct crowd_thread *thread)
 {
     struct crowds_sum sum;
-    crowds_total(&thread->crowds, thread->scene.round, now_ns(), &sum);
+    crowds_total(&thread->crowds, thread->scene.round, clock_now_ns(), &sum);
     mailbox_put(&thread->shared->crowd, &sum);
 }
 

@@ -8,22 +8,16 @@
 #include <string.h>
 #include <time.h>
 
+#include "gateway/clock.h"
 #include "gateway/core/desk_peer.h"
 #include "gateway/show/room_json.h"
 
 /* Far more than a page sends; a stop is never limited. */
 static const struct pace_config desk_pace = {.interval_ns = 5000000, .tolerance_ns = 1000000000};
 
-static uint64_t now_ns(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000000u + (uint64_t)t.tv_nsec;
-}
-
 static void put_orders(struct desk_thread *d)
 {
-    d->state.orders.alive_ns = now_ns();
+    d->state.orders.alive_ns = clock_now_ns();
     mailbox_put(&d->shared->orders, &d->state.orders);
 }
 
@@ -43,7 +37,7 @@ static void press_stop(struct desk_thread *d, struct desk_peer *p)
     d->stop_count = count;
     d->stop_why = why;
     p->stop_wait = count;
-    p->heard_ns = now_ns();
+    p->heard_ns = clock_now_ns();
 }
 
 /* The stop goes out again and again until the rig has said that it heard it; then whoever pressed is told. */
@@ -133,7 +127,7 @@ static void on_message(void *ctx, struct serve_peer *socket, void *user, const c
         press_stop(d, p);
         return;
     }
-    p->heard_ns = now_ns();
+    p->heard_ns = clock_now_ns();
     if (!p->greeted) {
         if (!serve_is_closing(socket))
             greet(d, p, text, len);
@@ -157,7 +151,7 @@ static bool on_open(void *ctx, struct serve_peer *socket, void *user)
     struct desk_thread *d = ctx;
     struct desk_peer *p = user;
     p->socket = socket;
-    p->heard_ns = now_ns();
+    p->heard_ns = clock_now_ns();
     p->next = d->peers;
     p->link = &d->peers;
     if (p->next)
@@ -235,7 +229,7 @@ static void make_scenes(struct desk_thread *d)
 static void on_period(void *ctx)
 {
     struct desk_thread *d = ctx;
-    uint64_t now = now_ns();
+    uint64_t now = clock_now_ns();
     mailbox_get(&d->shared->report, &d->report);
     (void)desk_state_lapse(&d->state, now);
     put_orders(d); /* with nothing new in it, it still says that this thread lives */

@@ -5,8 +5,9 @@
 
 #include <errno.h>
 #include <sys/timerfd.h>
-#include <time.h>
 #include <unistd.h>
+
+#include "gateway/clock.h"
 
 int tick_thread_open(struct tick_thread *thread, struct tick *tick)
 {
@@ -22,17 +23,10 @@ void tick_thread_close(struct tick_thread *thread)
     thread->timer = -1;
 }
 
-static uint64_t clock_ns(clockid_t clock)
-{
-    struct timespec t;
-    clock_gettime(clock, &t);
-    return (uint64_t)t.tv_sec * 1000000000u + (uint64_t)t.tv_nsec;
-}
-
 /* Absolute: a late tick does not make the next one late. Returns when the first is due. */
 static uint64_t start(int timer)
 {
-    uint64_t first = clock_ns(CLOCK_MONOTONIC) + TICK_NS;
+    uint64_t first = clock_now_ns() + TICK_NS;
     struct itimerspec spec = {
         .it_interval = {.tv_nsec = TICK_NS},
         .it_value = {(time_t)(first / 1000000000u), (long)(first % 1000000000u)},
@@ -49,8 +43,8 @@ void *tick_thread_run(void *arg)
         uint64_t expired = 0;
         if (read(thread->timer, &expired, sizeof expired) != sizeof expired || expired == 0)
             continue;
-        time.now_ns = clock_ns(CLOCK_MONOTONIC);
-        time.slept_ns = clock_ns(CLOCK_BOOTTIME) - time.now_ns;
+        time.now_ns = clock_now_ns();
+        time.slept_ns = clock_read_ns(CLOCK_BOOTTIME) - time.now_ns;
         time.missed = expired - 1;
         tick_once(thread->tick, &time);
         time.due_ns += expired * TICK_NS;

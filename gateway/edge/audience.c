@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "gateway/clock.h"
 #include "gateway/edge/edge_impl.h"
 #include "gateway/show/room_json.h"
 
@@ -100,7 +101,7 @@ static void apply(struct edge *edge, struct viewer *viewer, const struct wish_me
 static struct verdict judge(struct edge *edge, struct spectator *spectator, const char *text, size_t len, bool *in_pace)
 {
     struct wish_message wish = {.type = WISH_NOTHING};
-    uint64_t now_ns = edge_now_ns(), wait_ns;
+    uint64_t now_ns = clock_now_ns(), wait_ns;
     enum wish_fault fault = wish_parse(text, len, &wish);
     *in_pace = pace_arrive(&edge->show->admission.pace, &spectator->pace, now_ns, &wait_ns);
     if (!*in_pace && wish.type != WISH_RELEASE)

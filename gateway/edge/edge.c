@@ -7,9 +7,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/signalfd.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "gateway/clock.h"
 #include "gateway/edge/edge_impl.h"
 #include "gateway/edge/sandbox.h"
 
@@ -17,13 +17,6 @@ enum { TICK_MS = 50 };
 
 /* Scenes go out about ten times a second, whatever rate core makes them at. */
 #define BROADCAST_GAP_NS 80000000ULL
-
-uint64_t edge_now_ns(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000000u + (uint64_t)t.tv_nsec;
-}
 
 static bool broadcast_due(const struct edge *edge, uint64_t now_ns)
 {
@@ -66,7 +59,7 @@ void edge_alone(struct edge *edge)
 static void on_tick(void *ctx)
 {
     struct edge *edge = ctx;
-    uint64_t now_ns = edge_now_ns();
+    uint64_t now_ns = clock_now_ns();
     viewers_lapse(&edge->viewers, now_ns);
     line_tick(edge, now_ns);
     if (broadcast_due(edge, now_ns))

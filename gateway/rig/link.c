@@ -11,14 +11,11 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
+#include "policy/crowd/saturate.h"
+
 enum { READS_A_POLL = 16, HELLO_EVERY_MS = 250 };
 
 _Static_assert((int)WIRE_MAX_CORDS == (int)VOLUME_MAX_CORDS, "every cord of the room fits on the wire");
-
-static uint64_t add_saturating(uint64_t a, uint64_t b)
-{
-    return a > UINT64_MAX - b ? UINT64_MAX : a + b;
-}
 
 int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY])
 {
@@ -207,7 +204,7 @@ static void intent_body(struct link *link, const struct intent *intent, uint64_t
                         struct wire_intent *out)
 {
     uint64_t since = now_ns > link->rig_ns_at ? now_ns - link->rig_ns_at : 0;
-    out->expires_rig_ns = add_saturating(add_saturating(link->rig_ns, since), lease_ns);
+    out->expires_rig_ns = saturate_add64(saturate_add64(link->rig_ns, since), lease_ns);
     out->stop_count = intent->stop_count;
     out->permit = intent->permit;
     out->motion = intent->motion ? 1 : 0;

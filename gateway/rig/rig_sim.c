@@ -19,6 +19,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "gateway/clock.h"
 #include "gateway/pass/pass.h"
 #include "gateway/rig/sim_rig.h"
 #include "gateway/verbs.h"
@@ -36,16 +37,9 @@ struct process {
     uint64_t next_line_ns;
 };
 
-static uint64_t machine_ns(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * SECOND_NS + (uint64_t)t.tv_nsec;
-}
-
 static uint64_t rig_ns(struct process *p)
 {
-    uint64_t now = machine_ns() - p->epoch_ns;
+    uint64_t now = clock_now_ns() - p->epoch_ns;
     uint64_t behind = now > p->rig->now_ns ? now - p->rig->now_ns : 0;
     if (behind <= MOST_BEHIND_NS)
         return now;
@@ -108,7 +102,7 @@ static bool build_rig(struct process *p, const struct show *show, const char *st
     sodium_memzero(&secrets, sizeof secrets);
     if (!built)
         fprintf(stderr, "rig-sim: /rig/simulated: %s\n", why);
-    p->epoch_ns = machine_ns() - SECOND_NS;
+    p->epoch_ns = clock_now_ns() - SECOND_NS;
     p->next_line_ns = SECOND_NS;
     return built;
 }

@@ -12,9 +12,9 @@
 #include <string.h>
 #include <sys/signalfd.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "gateway/clock.h"
 #include "gateway/run/addresses.h"
 #include "gateway/run/child.h"
 #include "gateway/run/state_dir.h"
@@ -34,13 +34,6 @@ struct run {
     int asked;   /* times somebody asked us to end */
     int status;
 };
-
-static uint64_t now_ns(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (uint64_t)t.tv_sec * 1000000000u + (uint64_t)t.tv_nsec;
-}
 
 static const uint64_t second = UINT64_C(1000000000);
 
@@ -91,7 +84,7 @@ static void is_ready(struct run *run, struct child *child)
 {
     bool back = child->was_ready;
     child->ready = child->was_ready = true;
-    child->ready_ns = now_ns();
+    child->ready_ns = clock_now_ns();
     if (!run->announced) {
         announce(run);
         return;
@@ -124,7 +117,7 @@ static void has_ended(struct run *run, struct child *child, int status)
         fail(run, child->name, text);
         return;
     }
-    unsigned wait_ms = child_wait(child, now_ns());
+    unsigned wait_ms = child_wait(child, clock_now_ns());
     snprintf(text, sizeof text, "ended (%s); starting it again in %.1f s", why, wait_ms / 1000.0);
     say(child->name, text);
 }
@@ -134,10 +127,10 @@ static void start_due(struct run *run)
 {
     for (int i = 0; i < run->children; i++) {
         struct child *child = &run->child[i];
-        if (child->pid == 0 && child->again_ns <= now_ns()) {
+        if (child->pid == 0 && child->again_ns <= clock_now_ns()) {
             int error = child_start(child, run->show_copy, run->opt);
             if (error < 0) {
-                child_wait(child, now_ns());
+                child_wait(child, clock_now_ns());
                 say(child->name, strerror(-error));
             }
         }
@@ -170,7 +163,7 @@ static void turn(struct run *run, uint64_t until_ns)
     struct pollfd fds[CHILDREN + 1] = {{.fd = run->signals, .events = POLLIN}};
     for (int i = 0; i < run->children; i++)
         fds[i + 1] = (struct pollfd){.fd = run->child[i].out, .events = POLLIN};
-    uint64_t now = now_ns();
+    uint64_t now = clock_now_ns();
     int ms = until_ns > now ? (int)((until_ns - now) / 1000000 + 1) : 0;
     poll(fds, (nfds_t)run->children + 1, ms);
     read_signals(run);
@@ -182,7 +175,7 @@ static void turn(struct run *run, uint64_t until_ns)
 
 static uint64_t next_due(const struct run *run, uint64_t start_by)
 {
-    uint64_t due = run->announced ? now_ns() + 60 * second : start_by;
+    uint64_t due = run->announced ? clock_now_ns() + 60 * second : start_by;
     for (int i = 0; i < run->children; i++)
         if (run->child[i].pid == 0 && run->child[i].again_ns > 0 && run->child[i].again_ns < due)
             due = run->child[i].again_ns;
@@ -200,11 +193,11 @@ static void late(struct run *run)
 
 static void supervise(struct run *run)
 {
-    uint64_t start_by = now_ns() + START_S * second;
+    uint64_t start_by = clock_now_ns() + START_S * second;
     while (!run->ending && run->asked == 0) {
         start_due(run);
         turn(run, next_due(run, start_by));
-        if (!run->announced && now_ns() >= start_by)
+        if (!run->announced && clock_now_ns() >= start_by)
             late(run);
     }
     run->ending = true;
@@ -222,12 +215,12 @@ static bool lives(const struct run *run, const struct child *only)
 
 static void ask_to_end(struct run *run, const struct child *only, int seconds)
 {
-    uint64_t until_ns = now_ns() + (uint64_t)seconds * second;
+    uint64_t until_ns = clock_now_ns() + (uint64_t)seconds * second;
     int asked = run->asked;
     for (int i = 0; i < run->children; i++)
         if (run->child[i].pid > 0 && (!only || only == &run->child[i]))
             kill(run->child[i].pid, SIGTERM);
-    while (lives(run, only) && now_ns() < until_ns && run->asked == asked)
+    while (lives(run, only) && clock_now_ns() < until_ns && run->asked == asked)
         turn(run, until_ns);
 }
 
