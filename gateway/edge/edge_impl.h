@@ -33,7 +33,8 @@ struct edge {
     const struct show *show;
     struct serve *serve;
     struct viewers viewers;
-    struct edge_counts counts;
+    struct edge_counts counts;        /* since this process started */
+    struct edge_counts counts_before; /* as they were when the line to core was last lost */
 
     /* The line to core. */
     int connector, bus_fd; /* -1: none */
@@ -53,8 +54,6 @@ struct edge {
     uint32_t outage;                        /* grows with every loss of core */
     bool answers_wait;                      /* somebody is owed an answer that goes with the next broadcast */
 };
-
-uint64_t edge_now_ns(void);
 
 /* line.c. First of all, line_start splits off the connector; line_open, once there is a server, listens to it; then
  * line_tick every 50 ms. False with a line on stderr. Changes are reported through edge_scene_arrived and

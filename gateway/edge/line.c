@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "gateway/bus/bus.h"
+#include "gateway/clock.h"
 #include "gateway/edge/connector.h"
 #include "gateway/edge/edge_impl.h"
 
@@ -38,11 +39,21 @@ static void lose(struct edge *edge)
     edge->heard = false;
 }
 
+static struct edge_counts counts_so_far(struct edge *edge)
+{
+    struct serve_counts served;
+    serve_get_counts(edge->serve, &served);
+    edge->counts.connects = served.opened;
+    edge->counts.turned_away = served.turned_away;
+    return edge->counts;
+}
+
 static void hang_up(struct edge *edge)
 {
     if (edge->bus_fd >= 0) {
         serve_unwatch(edge->serve, edge->bus_fd);
         close(edge->bus_fd);
+        edge->counts_before = counts_so_far(edge); /* core keeps these; on the next line they begin at 0 */
     }
     edge->bus_fd = -1;
     lose(edge);
@@ -79,8 +90,20 @@ static void on_frames(void *ctx)
     if (!news)
         return;
     edge->heard = true;
-    edge->heard_ns = edge_now_ns();
+    edge->heard_ns = clock_now_ns();
     edge_scene_arrived(edge, edge->heard_ns);
+}
+
+static struct edge_counts counts_on_this_line(struct edge *edge)
+{
+    struct edge_counts now = counts_so_far(edge), before = edge->counts_before;
+    return (struct edge_counts){
+        .accepted = now.accepted - before.accepted,
+        .limited = now.limited - before.limited,
+        .refused = now.refused - before.refused,
+        .connects = now.connects - before.connects,
+        .turned_away = now.turned_away - before.turned_away,
+    };
 }
 
 static void on_answer(void *ctx)
@@ -107,15 +130,11 @@ bool line_open(struct edge *edge)
 
 static void publish(struct edge *edge)
 {
-    struct serve_counts served;
     uint8_t frame[BUS_FRAME_MAX];
-    serve_get_counts(edge->serve, &served);
-    edge->counts.connects = served.opened;
-    edge->counts.turned_away = served.turned_away;
     struct snapshot snapshot = {.seq = ++edge->snapshot_seq,
                                 .round = edge->viewers.round,
                                 .tally = edge->viewers.tally,
-                                .counts = edge->counts};
+                                .counts = counts_on_this_line(edge)};
     size_t len = frames_encode_snapshot(&snapshot, frame, sizeof frame);
     int sent = len > 0 ? bus_send(edge->bus_fd, frame, len) : 0;
     if (sent < 0 && sent != -EAGAIN)
