@@ -13,15 +13,26 @@ static const char *part_name(enum volume_part part)
     return names[part];
 }
 
-static void home_is_clear(const struct show *show, struct faults *faults)
+/* What the guard will keep of a rig at rest that the operator may drive: nearer than that, it would only be let out. */
+static double margin_kept(const struct show *show)
 {
-    double margin = show->policy.guard.margin_m;
+    const struct guard_input at_rest = {
+        .position = show->home,
+        .uncertainty_m = show->sim.enabled ? 3 * show->sim.noise_m : 0,
+        .accel_mps2 = show->policy.lanes.limits[LANE_OPERATOR].accel_mps2,
+    };
+    return guard_margin(&show->policy.guard, &at_rest);
+}
+
+static void home_is_clear(const struct show *show, double margin, struct faults *faults)
+{
     struct volume_clearance c = volume_clearance(&show->policy.guard.volume, show->home);
     if (c.distance_m >= margin)
         return;
     bool keepout = c.bound == VOLUME_KEEPOUT;
     faults_error(faults, "/room/home_m",
-                 "expected a place where the whole rig keeps %g m (margin_m) of clearance, found %s %.3g m %s %s%s%s. "
+                 "expected a place where the whole rig keeps %.3g m of clearance (margin_m, and what latency, lease, "
+                 "braking and swing add), found %s %.3g m %s %s%s%s. "
                  "Hint: home_m is where the cords meet; the body hangs %g m below it.",
                  margin, part_name(c.part), fabs(c.distance_m),
                  c.distance_m >= 0 ? "from" : (keepout ? "inside" : "beyond"), keepout ? "\"" : "the edge of the stage",
@@ -42,16 +53,16 @@ static double box_gap(const struct shape_box *a, const struct shape_box *b)
 }
 
 /* What the body needs to pass: its own width, the margin and the padding on each side. */
-static double width_needed(const struct guard_config *guard, double padding_a, double padding_b)
+static double width_needed(const struct volume *volume, double margin, double padding_a, double padding_b)
 {
-    return 2 * (guard->volume.outline.body_radius_m + guard->margin_m) + padding_a + padding_b;
+    return 2 * (volume->outline.body_radius_m + margin) + padding_a + padding_b;
 }
 
-static void gap_between_keepouts(const struct show *show, int i, int k, struct faults *faults)
+static void gap_between_keepouts(const struct show *show, double margin, int i, int k, struct faults *faults)
 {
     const struct volume *volume = &show->policy.guard.volume;
     double gap = box_gap(&volume->keepout[i], &volume->keepout[k]);
-    double need = width_needed(&show->policy.guard, volume->padding_m[i], volume->padding_m[k]);
+    double need = width_needed(volume, margin, volume->padding_m[i], volume->padding_m[k]);
     char at[PLACE_POINTER];
     snprintf(at, sizeof at, "/room/keep_outs/%d", i);
     if (gap > 0 && gap < need)
@@ -76,14 +87,14 @@ static double gap_to_stage_edge(const struct shape_prism *stage, const struct sh
     return least;
 }
 
-static void gap_at_stage_edge(const struct show *show, int i, struct faults *faults)
+static void gap_at_stage_edge(const struct show *show, double margin, int i, struct faults *faults)
 {
     const struct volume *volume = &show->policy.guard.volume;
     struct vec3 lo = volume->keepout[i].lo, hi = volume->keepout[i].hi;
     struct vec3 middle = vec_scale(vec_add(lo, hi), 0.5);
     middle.z = (volume->stage.z_lo + volume->stage.z_hi) / 2;
     double gap = gap_to_stage_edge(&volume->stage, &volume->keepout[i]);
-    double need = width_needed(&show->policy.guard, volume->padding_m[i], 0);
+    double need = width_needed(volume, margin, volume->padding_m[i], 0);
     char at[PLACE_POINTER];
     snprintf(at, sizeof at, "/room/keep_outs/%d", i);
     if (shape_prism_distance(&volume->stage, middle) < 0 && gap > 0 && gap < need)
@@ -95,12 +106,13 @@ static void gap_at_stage_edge(const struct show *show, int i, struct faults *fau
 
 void check_home(const struct show *show, struct faults *faults)
 {
-    if (!volume_valid(&show->policy.guard.volume) || !vec_finite(show->home) || !isfinite(show->policy.guard.margin_m))
+    double margin = margin_kept(show);
+    if (!volume_valid(&show->policy.guard.volume) || !vec_finite(show->home) || !isfinite(margin))
         return;
-    home_is_clear(show, faults);
+    home_is_clear(show, margin, faults);
     for (int i = 0; i < show->policy.guard.volume.keepouts; i++) {
-        gap_at_stage_edge(show, i, faults);
+        gap_at_stage_edge(show, margin, i, faults);
         for (int k = 0; k < i; k++)
-            gap_between_keepouts(show, i, k, faults);
+            gap_between_keepouts(show, margin, i, k, faults);
     }
 }
