@@ -20,10 +20,11 @@ static inline struct vec3 cords_vec(const json_t *a)
     return (struct vec3){cords_item(a, 0), cords_item(a, 1), cords_item(a, 2)};
 }
 
-/* cords.json says tmin and tmax for all cords, tensions.json min and max for each; cord3-tension says none. */
+/* Where there is no mass, only geometry is asked. cords.json says tmin and tmax for all cords, tensions.json min and
+ * max for each; cord3-tension says none. */
 static inline struct tension_rig cords_rig(const json_t *input)
 {
-    struct tension_rig rig = {.mass_kg = reference_number(input, "mass")};
+    struct tension_rig rig = {.mass_kg = json_number_value(json_object_get(input, "mass"))};
     const json_t *anchors = json_object_get(input, "anchors");
     const json_t *min = json_object_get(input, json_object_get(input, "min") ? "min" : "tmin");
     const json_t *max = json_object_get(input, json_object_get(input, "max") ? "max" : "tmax");
