@@ -21,7 +21,8 @@ static double margin_kept(const struct show *show)
         .uncertainty_m = show->sim.enabled ? 3 * show->sim.noise_m : 0,
         .accel_mps2 = show->policy.lanes.limits[LANE_OPERATOR].accel_mps2,
     };
-    return guard_margin(&show->policy.guard, &at_rest);
+    double kept = guard_margin(&show->policy.guard, &at_rest);
+    return isfinite(kept) ? kept : show->policy.guard.margin_m; /* a limit that has an error of its own */
 }
 
 static void home_is_clear(const struct show *show, double margin, struct faults *faults)

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* The published cases that tests are held against. Each names its source in its file in tests/reference, the folder that
- * the build calls REFERENCE. */
+/* The published cases that tests are held against. Each names its source in its file in tests/reference, the folder
+ * that the build calls REFERENCE. */
 #ifndef STEADYHAND_TESTS_REFERENCE_H
 #define STEADYHAND_TESTS_REFERENCE_H
 
