@@ -82,6 +82,7 @@ bool sim_rig_init(struct sim_rig *rig, const struct show *show, const uint8_t ma
     *why = check(rig);
     if (*why)
         return false;
+    rig->faults = (struct sim_faults){.push_n = {0, 0, 0}};
     rig->now_ns = opt->start_ns;
     rig->peer = 0;
     rig->noise.state = opt->seed;
@@ -145,6 +146,8 @@ void sim_rig_run(struct sim_rig *rig, uint64_t until_ns)
 {
     while (rig->now_ns + SIM_RIG_CONTROL_NS <= until_ns) {
         rig->now_ns += SIM_RIG_CONTROL_NS;
+        for (int i = 0; i < rig->physics_cfg.cords; i++)
+            rig->physics.parted[i] |= rig->faults.parted[i];
         deliver(rig);
         sim_controller_step(&rig->controller_cfg, &rig->controller, rig->now_ns, CONTROL_S);
         for (int i = 0; i < rig->substeps; i++)

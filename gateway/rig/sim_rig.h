@@ -12,6 +12,7 @@
 #define STEADYHAND_RIG_SIM_RIG_H
 
 #include "gateway/rig/sim_controller.h"
+#include "gateway/rig/sim_faults.h"
 #include "gateway/rig/sim_judge.h"
 #include "gateway/rig/sim_path.h"
 #include "gateway/show/show.h"
@@ -36,8 +37,9 @@ struct sim_rig {
     double noise_m, noise_rad;
     int substeps;
 
-    uint64_t now_ns; /* the rig's clock */
-    uint64_t peer;   /* who gets telemetry */
+    struct sim_faults faults; /* the caller's to write between calls; none at the start */
+    uint64_t now_ns;          /* the rig's clock */
+    uint64_t peer;            /* who gets telemetry */
     struct sim_physics physics;
     struct sim_controller controller;
     struct sim_judge judge;

@@ -105,6 +105,19 @@ enum { /* wire_telemetry.flags */
        WIRE_RIG_FLAGS = 15,       /* all of them */
 };
 
+/* What a rig may measure; telemetry says by one bit each, 1 << source, what is there. */
+enum wire_source {
+    WIRE_POSE,    /* position and velocity of the platform, and how uncertain the position is */
+    WIRE_LENGTH,  /* of each cord, anchor to platform */
+    WIRE_TENSION, /* of each cord, at the platform */
+    WIRE_RANGE,   /* from the body down to the floor, along the boom */
+    WIRE_TILT,    /* how far the body leans from plumb */
+    WIRE_YAW,     /* of the body about the vertical */
+    WIRE_HEAD,    /* where pan, tilt, roll and zoom stand */
+    WIRE_SUBJECT, /* where somebody on the floor is */
+    WIRE_SOURCES
+};
+
 struct wire_telemetry {
     uint64_t rig_ns;          /* rig clock when measured */
     uint64_t last_intent_seq; /* highest accepted */
