@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-#include "policy/motion/shape.h"
+#include "policy/motion/shape_kinds.h"
 
 /* How far v is beyond the range, with its sign: 0 inside. */
 static double beyond(double v, double lo, double hi)
@@ -114,18 +114,118 @@ double shape_box_triangle_distance(const struct shape_box *box, struct vec3 a, s
     return over_triangle(cut, n, a, b, c) ? 0 : edges;
 }
 
-static bool coordinate_valid(double v)
-{
-    return fabs(v) <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static bool point_valid(struct vec3 p)
-{
-    return coordinate_valid(p.x) && coordinate_valid(p.y) && coordinate_valid(p.z);
-}
-
 bool shape_box_valid(const struct shape_box *box)
 {
-    return point_valid(box->lo) && point_valid(box->hi) && box->lo.x < box->hi.x && box->lo.y < box->hi.y &&
+    return shape_point_valid(box->lo) && shape_point_valid(box->hi) && box->lo.x < box->hi.x && box->lo.y < box->hi.y &&
            box->lo.z < box->hi.z;
+}
+
+struct shape shape_from_box(const struct shape_box *box)
+{
+    struct vec3 size = vec_sub(box->hi, box->lo);
+    struct shape_block block = {vec_along(box->lo, size, 0.5), vec_scale(size, 0.5), {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}};
+    return (struct shape){.kind = SHAPE_BOX, .as.block = block};
+}
+
+static struct shape_capsule round_of(const struct shape_sphere *sphere)
+{
+    return (struct shape_capsule){sphere->centre, sphere->centre, sphere->radius_m};
+}
+
+static double above(const struct shape_half_space *half, struct vec3 p)
+{
+    return vec_dot(half->normal, p) - half->offset_m;
+}
+
+double shape_distance(const struct shape *shape, struct vec3 p)
+{
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        return shape_block_distance(&shape->as.block, p);
+    case SHAPE_PRISM:
+        return shape_prism_distance(&shape->as.prism, p);
+    case SHAPE_SPHERE:
+        return vec_norm(vec_sub(p, shape->as.sphere.centre)) - shape->as.sphere.radius_m;
+    case SHAPE_CAPSULE:
+        return shape_round_distance(&shape->as.capsule, p);
+    case SHAPE_HALF_SPACE:
+        return above(&shape->as.half_space, p);
+    case SHAPE_KINDS:
+    default:
+        return -INFINITY; /* what is no solid at all keeps everything out */
+    }
+}
+
+struct vec3 shape_nearest(const struct shape *shape, struct vec3 p)
+{
+    struct shape_capsule round;
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        return shape_block_nearest(&shape->as.block, p);
+    case SHAPE_PRISM:
+        return shape_prism_nearest(&shape->as.prism, p);
+    case SHAPE_SPHERE:
+        round = round_of(&shape->as.sphere);
+        return shape_round_nearest(&round, p);
+    case SHAPE_CAPSULE:
+        return shape_round_nearest(&shape->as.capsule, p);
+    case SHAPE_HALF_SPACE:
+        return vec_along(p, shape->as.half_space.normal, -above(&shape->as.half_space, p));
+    case SHAPE_KINDS:
+    default:
+        return p;
+    }
+}
+
+int shape_pieces(const struct shape *shape, struct hull *piece, int room)
+{
+    struct shape_capsule round;
+    if (shape->kind == SHAPE_HALF_SPACE)
+        return 0;
+    if (room < 1)
+        return -1;
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        shape_block_hull(&shape->as.block, piece);
+        return 1;
+    case SHAPE_PRISM:
+        return shape_cut_prism(&shape->as.prism, piece, room);
+    case SHAPE_SPHERE:
+        round = round_of(&shape->as.sphere);
+        shape_round_hull(&round, piece);
+        return 1;
+    case SHAPE_CAPSULE:
+        shape_round_hull(&shape->as.capsule, piece);
+        return 1;
+    case SHAPE_HALF_SPACE:
+    case SHAPE_KINDS:
+    default:
+        return -1;
+    }
+}
+
+static bool half_space_valid(const struct shape_half_space *half)
+{
+    return fabs(vec_dot(half->normal, half->normal) - 1) <= 1e-9 && shape_coordinate_valid(half->offset_m);
+}
+
+bool shape_valid(const struct shape *shape)
+{
+    struct shape_capsule round;
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        return shape_block_valid(&shape->as.block);
+    case SHAPE_PRISM:
+        return shape_prism_valid(&shape->as.prism);
+    case SHAPE_SPHERE:
+        round = round_of(&shape->as.sphere);
+        return shape_round_valid(&round);
+    case SHAPE_CAPSULE:
+        return shape_round_valid(&shape->as.capsule);
+    case SHAPE_HALF_SPACE:
+        return half_space_valid(&shape->as.half_space);
+    case SHAPE_KINDS:
+    default:
+        return false;
+    }
 }

@@ -2,8 +2,8 @@
  * Copyright The Steadyhand authors */
 
 /*
- * Distance from points, segments and triangles to the solids a room is drawn with. A part of the rig that moves
- * straight sweeps a segment or a triangle, so these also answer for a whole path at once (volume.h).
+ * The solids a room is drawn with: boxes at any angle, prisms, spheres, capsules, half-spaces. Distance from a point,
+ * nearest point of the surface, and the convex pieces that moving parts are held against (hull.h).
  *
  * Sign, where there is one: negative inside the solid (minus the distance to its surface), positive outside, 0 on it.
  * Every function here is 1-Lipschitz in the point (or in the corners of what is swept, moved together): moving it by d
@@ -32,6 +32,72 @@ struct shape_prism {
     double x[SHAPE_MAX_CORNERS], y[SHAPE_MAX_CORNERS];
     double z_lo, z_hi;
 };
+
+/* Box at any angle: the axes are of length 1 and square to each other. */
+struct shape_block {
+    struct vec3 centre;
+    struct vec3 half; /* > 0 along each axis */
+    struct vec3 axis[3];
+};
+
+struct shape_sphere {
+    struct vec3 centre;
+    double radius_m; /* > 0 */
+};
+
+/* All within the radius of a segment; a == b is a sphere. */
+struct shape_capsule {
+    struct vec3 a, b;
+    double radius_m; /* > 0 */
+};
+
+/* Solid where normal . p <= offset_m; the normal, of length 1, points out of it. */
+struct shape_half_space {
+    struct vec3 normal;
+    double offset_m;
+};
+
+enum shape_kind { SHAPE_BOX, SHAPE_PRISM, SHAPE_SPHERE, SHAPE_CAPSULE, SHAPE_HALF_SPACE, SHAPE_KINDS };
+
+struct shape {
+    enum shape_kind kind;
+    union {
+        struct shape_block block;
+        struct shape_prism prism;
+        struct shape_sphere sphere;
+        struct shape_capsule capsule;
+        struct shape_half_space half_space;
+    } as;
+};
+
+enum {
+    SHAPE_MAX_PIECES = SHAPE_MAX_CORNERS - 2, /* of one shape */
+};
+
+/* Turned about its centre by R = Rz(yaw) Ry(pitch) Rx(roll) [rad]. */
+struct shape_block shape_block_turned(struct vec3 centre, struct vec3 half, double yaw, double pitch, double roll);
+
+/* Not turned. */
+struct shape shape_from_box(const struct shape_box *box);
+
+/* Signed, exact. */
+double shape_distance(const struct shape *shape, struct vec3 p);
+
+/* The nearest point of the surface, from inside as from outside; any of them where several are as near. */
+struct vec3 shape_nearest(const struct shape *shape, struct vec3 p);
+
+struct hull;
+
+/*
+ * Convex pieces, bound, whose union is the solid: one, but for a concave prism or one with very many corners, which is
+ * cut upright. How many there are, 0 for a half-space (see hull_above()), or -1 if there is no room for them;
+ * SHAPE_MAX_PIECES always is room enough.
+ */
+int shape_pieces(const struct shape *shape, struct hull *piece, int room);
+
+/* True if the kind is one of them and its numbers are as said above, every coordinate finite and none beyond
+ * SHAPE_FAR_M. Used by the loader, tests and fuzzers alike. */
+bool shape_valid(const struct shape *shape);
 
 double shape_box_distance(const struct shape_box *box, struct vec3 p);
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-#include "policy/motion/shape.h"
+#include "policy/motion/shape_kinds.h"
 
 /* Two edges that are not neighbours must be further apart than this [m]. */
 #define TOUCHING_M  1e-6
@@ -22,14 +22,23 @@ static double cross(struct point o, struct point a, struct point b)
     return (a.x - o.x) * (b.y - o.y) - (a.y - o.y) * (b.x - o.x);
 }
 
+static struct point nearest_on_edge(struct point p, struct point a, struct point b)
+{
+    struct point e = {b.x - a.x, b.y - a.y};
+    double length2 = e.x * e.x + e.y * e.y, along = (p.x - a.x) * e.x + (p.y - a.y) * e.y;
+    double t = length2 > 0 ? lesser(greater(along / length2, 0), 1) : 0;
+    return (struct point){a.x + t * e.x, a.y + t * e.y};
+}
+
+static double apart2(struct point p, struct point q)
+{
+    return (p.x - q.x) * (p.x - q.x) + (p.y - q.y) * (p.y - q.y);
+}
+
 /* Squared. */
 static double point_to_edge(struct point p, struct point a, struct point b)
 {
-    struct point e = {b.x - a.x, b.y - a.y}, w = {p.x - a.x, p.y - a.y};
-    double length2 = e.x * e.x + e.y * e.y;
-    double t = length2 > 0 ? lesser(greater((w.x * e.x + w.y * e.y) / length2, 0), 1) : 0;
-    double dx = w.x - t * e.x, dy = w.y - t * e.y;
-    return dx * dx + dy * dy;
+    return apart2(p, nearest_on_edge(p, a, b));
 }
 
 /* Squared. Segments that only touch, or overlap on a line, need no case of their own: an end of one is on the other
@@ -71,6 +80,29 @@ double shape_prism_distance(const struct shape_prism *prism, struct vec3 p)
     if (across <= 0 || up <= 0)
         return greater(across, up);
     return sqrt(across * across + up * up);
+}
+
+static struct point nearest_on_footprint(const struct shape_prism *prism, struct point p)
+{
+    struct point nearest = corner(prism, 0);
+    for (int i = 0; i < prism->corners; i++) {
+        struct point on = nearest_on_edge(p, corner(prism, i), corner(prism, i + 1));
+        if (apart2(p, on) < apart2(p, nearest))
+            nearest = on;
+    }
+    return nearest;
+}
+
+/* A point inside is nearest to a wall, the floor or the ceiling; one outside may be beyond both a wall and one of the
+ * others, and is nearest to the edge between them then. */
+struct vec3 shape_prism_nearest(const struct shape_prism *prism, struct vec3 p)
+{
+    struct point flat = {p.x, p.y}, wall = nearest_on_footprint(prism, flat);
+    double across = footprint_distance(prism, flat), up = greater(prism->z_lo - p.z, p.z - prism->z_hi);
+    double level = p.z - prism->z_lo < prism->z_hi - p.z ? prism->z_lo : prism->z_hi;
+    bool to_wall = across > 0 || (up <= 0 && across > up);
+    bool to_level = up > 0 || !to_wall;
+    return (struct vec3){to_wall ? wall.x : p.x, to_wall ? wall.y : p.y, to_level ? level : p.z};
 }
 
 /* Least distance from the segment to any wall; 0 if it crosses one. */
