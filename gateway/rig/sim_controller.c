@@ -172,6 +172,7 @@ size_t sim_controller_telemetry(const struct sim_controller_config *cfg, struct 
                                 const struct sim_sensed *sensed, uint8_t *buf, size_t size)
 {
     struct wire_telemetry t = {.rig_ns = now_ns, .flags = flags(c), .cords = (uint8_t)cfg->cords};
+    t.sources = 1u << WIRE_POSE | 1u << WIRE_LENGTH | 1u << WIRE_TENSION;
     put_vec(t.position, sensed->position);
     put_vec(t.velocity, sensed->velocity);
     t.uncertainty_m = (float)sensed->uncertainty_m;

@@ -43,6 +43,11 @@ static void walk_u8(struct walk *w, uint8_t *v)
     *v = (uint8_t)walk_word(w, *v, 1);
 }
 
+static void walk_u16(struct walk *w, uint16_t *v)
+{
+    *v = (uint16_t)walk_word(w, *v, 2);
+}
+
 static void walk_u32(struct walk *w, uint32_t *v)
 {
     *v = (uint32_t)walk_word(w, *v, 4);
@@ -90,6 +95,8 @@ static void walk_intent(struct walk *w, struct wire_intent *i)
     walk_f64(w, i->velocity, 3);
     walk_u8(w, &i->cords);
     walk_f32(w, i->cord_rate, WIRE_MAX_CORDS);
+    walk_f32(w, i->cord_tension, WIRE_MAX_CORDS);
+    walk_f32(w, i->head_rate, WIRE_HEAD_AXES);
 }
 
 static void walk_telemetry(struct walk *w, struct wire_telemetry *t)
@@ -98,6 +105,7 @@ static void walk_telemetry(struct walk *w, struct wire_telemetry *t)
     walk_u64(w, &t->last_intent_seq);
     walk_u64(w, &t->stop_count);
     walk_u32(w, &t->flags);
+    walk_u16(w, &t->sources);
     walk_f64(w, t->position, 3);
     walk_f64(w, t->velocity, 3);
     walk_f32(w, &t->uncertainty_m, 1);
@@ -105,6 +113,13 @@ static void walk_telemetry(struct walk *w, struct wire_telemetry *t)
     walk_u8(w, &t->cords);
     walk_f32(w, t->cord_length, WIRE_MAX_CORDS);
     walk_f32(w, t->cord_tension, WIRE_MAX_CORDS);
+    walk_f32(w, &t->range_m, 1);
+    walk_f32(w, t->tilt_rad, 2);
+    walk_f32(w, &t->yaw_rad, 1);
+    walk_f32(w, &t->yaw_off_rad, 1);
+    walk_f32(w, t->head, WIRE_HEAD_AXES);
+    walk_f64(w, t->subject, 3);
+    walk_f32(w, &t->subject_age_s, 1);
     walk_u32(w, &t->refused_tag);
     walk_u32(w, &t->refused_session);
     walk_u32(w, &t->refused_seq);
@@ -148,11 +163,12 @@ static size_t body_length(unsigned type)
     case WIRE_CHALLENGE:
         return 2 * WIRE_NONCE + 8;
     case WIRE_INTENT:
-        return 3 * 8 + 1 + 3 * 8 + 1 + WIRE_MAX_CORDS * 4;
+        return 3 * 8 + 1 + 3 * 8 + 1 + 2 * WIRE_MAX_CORDS * 4 + WIRE_HEAD_AXES * 4;
     case WIRE_STOP:
         return 8 + 1;
     case WIRE_TELEMETRY:
-        return 3 * 8 + 4 + 6 * 8 + 2 * 4 + 1 + 2 * WIRE_MAX_CORDS * 4 + 5 * 4;
+        return 3 * 8 + 4 + 2 + 6 * 8 + 2 * 4 + 1 + 2 * WIRE_MAX_CORDS * 4 + 5 * 4 + WIRE_HEAD_AXES * 4 + 3 * 8 + 4 +
+               5 * 4;
     default:
         return 0;
     }
@@ -186,12 +202,10 @@ static bool finite64(const double *v, unsigned n)
     return true;
 }
 
-/* Finite up to `used`, all bits zero after: a negative zero would be a second encoding of the same message. */
-static bool cords_valid(const float *v, unsigned used)
+/* All bits zero: a negative zero would be a second encoding of the same message. */
+static bool zero32(const float *v, unsigned n)
 {
-    if (used > WIRE_MAX_CORDS || !finite32(v, used))
-        return false;
-    for (unsigned i = used; i < WIRE_MAX_CORDS; i++) {
+    for (unsigned i = 0; i < n; i++) {
         union bits32 b = {.f = v[i]};
         if (b.u != 0)
             return false;
@@ -199,11 +213,75 @@ static bool cords_valid(const float *v, unsigned used)
     return true;
 }
 
+static bool zero64(const double *v, unsigned n)
+{
+    for (unsigned i = 0; i < n; i++) {
+        union bits64 b = {.f = v[i]};
+        if (b.u != 0)
+            return false;
+    }
+    return true;
+}
+
+/* What is said is finite, what is not is zero. */
+static bool said32(bool there, const float *v, unsigned n)
+{
+    return there ? finite32(v, n) : zero32(v, n);
+}
+
+static bool said64(bool there, const double *v, unsigned n)
+{
+    return there ? finite64(v, n) : zero64(v, n);
+}
+
+static bool cords_valid(const float *v, unsigned used)
+{
+    return used <= WIRE_MAX_CORDS && finite32(v, used) && zero32(v + used, WIRE_MAX_CORDS - used);
+}
+
+static bool says(const struct wire_telemetry *t, enum wire_source source)
+{
+    return (t->sources >> source & 1u) != 0;
+}
+
+static bool place_valid(const struct wire_telemetry *t)
+{
+    bool pose = says(t, WIRE_POSE);
+    return said64(pose, t->position, 3) && said64(pose, t->velocity, 3) && said32(pose, &t->uncertainty_m, 1) &&
+           positive32(t->uncertainty_m) && positive32(t->swing_rad);
+}
+
+static bool lines_valid(const struct wire_telemetry *t)
+{
+    bool length = says(t, WIRE_LENGTH), tension = says(t, WIRE_TENSION);
+    return (length || tension || t->cords == 0) && cords_valid(t->cord_length, length ? t->cords : 0) &&
+           cords_valid(t->cord_tension, tension ? t->cords : 0);
+}
+
+static bool body_valid(const struct wire_telemetry *t)
+{
+    bool yaw = says(t, WIRE_YAW);
+    return said32(says(t, WIRE_RANGE), &t->range_m, 1) && said32(says(t, WIRE_TILT), t->tilt_rad, 2) &&
+           said32(yaw, &t->yaw_rad, 1) && said32(yaw, &t->yaw_off_rad, 1) && positive32(t->yaw_off_rad) &&
+           said32(says(t, WIRE_HEAD), t->head, WIRE_HEAD_AXES);
+}
+
+static bool subject_valid(const struct wire_telemetry *t)
+{
+    bool subject = says(t, WIRE_SUBJECT);
+    return said64(subject, t->subject, 3) && said32(subject, &t->subject_age_s, 1) && positive32(t->subject_age_s);
+}
+
 static bool telemetry_valid(const struct wire_telemetry *t)
 {
-    return (t->flags & ~(uint32_t)WIRE_RIG_FLAGS) == 0 && finite64(t->position, 3) && finite64(t->velocity, 3) &&
-           positive32(t->uncertainty_m) && positive32(t->swing_rad) && cords_valid(t->cord_length, t->cords) &&
-           cords_valid(t->cord_tension, t->cords);
+    return (t->flags & ~(uint32_t)WIRE_RIG_FLAGS) == 0 && t->sources < 1u << WIRE_SOURCES && place_valid(t) &&
+           lines_valid(t) && body_valid(t) && subject_valid(t);
+}
+
+static bool intent_valid(const struct wire_intent *i)
+{
+    return i->motion <= 1 && finite64(i->velocity, 3) && cords_valid(i->cord_rate, i->cords) &&
+           cords_valid(i->cord_tension, i->cords) && finite32(i->head_rate, WIRE_HEAD_AXES);
 }
 
 /* The same judgement on the way out and on the way in. */
@@ -216,8 +294,7 @@ static bool message_valid(const struct wire_message *m)
     case WIRE_CHALLENGE:
         return m->body.challenge.session != 0;
     case WIRE_INTENT:
-        return m->body.intent.motion <= 1 && finite64(m->body.intent.velocity, 3) &&
-               cords_valid(m->body.intent.cord_rate, m->body.intent.cords);
+        return intent_valid(&m->body.intent);
     case WIRE_TELEMETRY:
         return telemetry_valid(&m->body.telemetry);
     default:

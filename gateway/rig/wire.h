@@ -16,13 +16,15 @@
  *   CHALLENGE   core_nonce 16, rig_nonce 16, u64 session                                                  80
  *   CONFIRM     rig_nonce 16                                                                              56
  *   INTENT      u64 expires, u64 stop_count, u64 permit, u8 motion, f64 velocity[3], u8 cords,
- *               f32 cord_rate[8]                                                                          122
+ *               f32 cord_rate[8], f32 cord_tension[8], f32 head_rate[4]                                   170
  *   STOP        u64 stop_count, u8 reason                                                                 49
- *   TELEMETRY   u64 rig_ns, u64 last_intent_seq, u64 stop_count, u32 flags, f64 position[3],
- *               f64 velocity[3], f32 uncertainty, f32 swing, u8 cords, f32 length[8], f32 tension[8],
- *               u32 refused tag, session, seq, late, form                                                 209
+ *   TELEMETRY   u64 rig_ns, u64 last_intent_seq, u64 stop_count, u32 flags, u16 sources,
+ *               f64 position[3], f64 velocity[3], f32 uncertainty, f32 swing,
+ *               u8 cords, f32 length[8], f32 tension[8], f32 range, f32 tilt[2], f32 yaw, f32 yaw_off,
+ *               f32 head[4], f64 subject[3], f32 subject_age, u32 refused tag, session, seq, late, form   275
  *
- * Array entries past `cords` are zero: a message has exactly one encoding.
+ * A message has exactly one encoding: array entries past `cords` are zero, and so is everything of a source whose bit
+ * is not set (`cords` if neither length nor tension is there). Zero is the one with all bits zero.
  *
  * Hello: core sends HELLO{core_nonce}; the rig answers CHALLENGE{core_nonce, rig_nonce, session}; core sends
  * CONFIRM{rig_nonce} under that session (HELLO and CHALLENGE carry session 0 and seq 0; all others neither). Only then
@@ -37,10 +39,10 @@
  * until it is confirmed) tells nothing new and must at least have a greater seq than the last stop, else it is counted
  * as a replay. Stops do not move the mark of the intents.
  *
- * Motion: the rig moves only under an intent with motion = 1 and permit == highest stop count heard != 0, until it
- * expires; in anything else it brakes to rest by itself and holds. Neutral first: in a new session, after a lapse and
- * after a fault nothing moves until one intent without motion has been accepted, so that nothing ever begins, or goes
- * on, in mid-move.
+ * Motion: the rig and its head move only under an intent with motion = 1 and permit == highest stop count heard != 0,
+ * until it expires; in anything else they brake to rest by themselves and hold. Neutral first: in a new session, after
+ * a lapse and after a fault nothing moves until one intent without motion has been accepted, so that nothing ever
+ * begins, or goes on, in mid-move.
  *
  * Expiry: an intent names the rig-clock time after which it is void. Core derives it from the rig time in the newest
  * telemetry plus the time since, which is never ahead of the rig's clock; so lateness is judged by the rig's own clock
@@ -54,8 +56,9 @@
 #include <stdint.h>
 
 enum {
-    WIRE_VERSION = 1,
+    WIRE_VERSION = 2,
     WIRE_MAX_CORDS = 8,
+    WIRE_HEAD_AXES = 4, /* pan, tilt, roll [rad], zoom [magnification] */
     WIRE_NONCE = 16,
     WIRE_TAG = 16,
     WIRE_HEADER = 24,
@@ -83,13 +86,15 @@ struct wire_confirm {
 };
 
 struct wire_intent {
-    uint64_t expires_rig_ns;         /* rig clock; void after it */
-    uint64_t stop_count;             /* the rig remembers the highest */
-    uint64_t permit;                 /* motion only while permit == highest stop count */
-    uint8_t motion;                  /* 0 or 1; 0 = brake to rest and hold */
-    double velocity[3];              /* m/s */
-    uint8_t cords;                   /* 0..WIRE_MAX_CORDS */
-    float cord_rate[WIRE_MAX_CORDS]; /* m/s, positive pays out */
+    uint64_t expires_rig_ns;            /* rig clock; void after it */
+    uint64_t stop_count;                /* the rig remembers the highest */
+    uint64_t permit;                    /* motion only while permit == highest stop count */
+    uint8_t motion;                     /* 0 or 1; 0 = brake to rest and hold */
+    double velocity[3];                 /* m/s */
+    uint8_t cords;                      /* 0..WIRE_MAX_CORDS */
+    float cord_rate[WIRE_MAX_CORDS];    /* m/s, positive pays out */
+    float cord_tension[WIRE_MAX_CORDS]; /* N, wanted; 0: none in particular */
+    float head_rate[WIRE_HEAD_AXES];    /* rad/s, zoom 1/s */
 };
 
 struct wire_stop {
@@ -123,10 +128,19 @@ struct wire_telemetry {
     uint64_t last_intent_seq; /* highest accepted */
     uint64_t stop_count;      /* highest heard: core repeats a stop until it sees it here */
     uint32_t flags;
-    double position[3], velocity[3]; /* m, m/s */
-    float uncertainty_m, swing_rad;
-    uint8_t cords;
-    float cord_length[WIRE_MAX_CORDS], cord_tension[WIRE_MAX_CORDS]; /* m, N */
+    uint16_t sources;                   /* 1 << enum wire_source */
+    double position[3], velocity[3];    /* m, m/s */
+    float uncertainty_m;                /* of the position */
+    float swing_rad;                    /* amplitude; of no source: 0 if it is not measured */
+    uint8_t cords;                      /* 0..WIRE_MAX_CORDS */
+    float cord_length[WIRE_MAX_CORDS];  /* m */
+    float cord_tension[WIRE_MAX_CORDS]; /* N */
+    float range_m;
+    float tilt_rad[2];          /* towards +x, +y */
+    float yaw_rad, yaw_off_rad; /* counter-clockwise; how wrong it may be, >= 0 */
+    float head[WIRE_HEAD_AXES]; /* rad; zoom: magnification */
+    double subject[3];          /* m */
+    float subject_age_s;        /* >= 0: since it was seen there */
     uint32_t refused_tag, refused_session, refused_seq, refused_late,
         refused_form; /* datagrams the rig dropped, since it started */
 };
@@ -148,8 +162,8 @@ struct wire_message {
  * message is one that wire_decode would refuse (unknown type, cords out of range, a float that is not finite...). */
 size_t wire_encode(const struct wire_message *m, uint8_t *buf, size_t size);
 
-/* Checks magic, version, type, exact length, ranges (cords, motion, flags), finite floats, zero padding. The tag must
- * have been checked before. True on success; on failure *m is unchanged. */
+/* Checks magic, version, type, exact length, ranges (cords, motion, flags, sources), finite floats, zeros where nothing
+ * is said. The tag must have been checked before. True on success; on failure *m is unchanged. */
 bool wire_decode(const uint8_t *buf, size_t len, struct wire_message *m);
 
 #endif

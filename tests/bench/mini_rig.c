@@ -140,6 +140,7 @@ static void report(struct mini_rig *rig)
     m.body.telemetry = (struct wire_telemetry){
         .rig_ns = clock_ns(CLOCK_MONOTONIC),
         .stop_count = atomic_load(&rig->stop_count),
+        .sources = 1u << WIRE_POSE,
         .uncertainty_m = 0.001f,
     };
     memcpy(m.body.telemetry.position, rig->position, sizeof rig->position);

@@ -17,6 +17,38 @@ static void require(int holds)
         abort();
 }
 
+/* Finite; nothing where the source is not there. */
+static void require_said(const struct wire_telemetry *t, enum wire_source source, double value)
+{
+    require(isfinite(value) && (t->sources >> source & 1 || (value == 0 && !signbit(value))));
+}
+
+static void require_telemetry(const struct wire_telemetry *t)
+{
+    require(t->flags <= WIRE_RIG_FLAGS && t->sources < 1 << WIRE_SOURCES && t->cords <= WIRE_MAX_CORDS);
+    require(isfinite(t->swing_rad) && t->swing_rad >= 0 && t->uncertainty_m >= 0 && t->yaw_off_rad >= 0 &&
+            t->subject_age_s >= 0);
+    for (int k = 0; k < 3; k++) {
+        require_said(t, WIRE_POSE, t->position[k]);
+        require_said(t, WIRE_POSE, t->velocity[k]);
+        require_said(t, WIRE_SUBJECT, t->subject[k]);
+    }
+    for (int k = 0; k < WIRE_MAX_CORDS; k++) {
+        require_said(t, WIRE_LENGTH, (double)t->cord_length[k]);
+        require_said(t, WIRE_TENSION, (double)t->cord_tension[k]);
+        require(k < t->cords || (t->cord_length[k] == 0 && t->cord_tension[k] == 0));
+    }
+    require_said(t, WIRE_POSE, (double)t->uncertainty_m);
+    require_said(t, WIRE_RANGE, (double)t->range_m);
+    require_said(t, WIRE_TILT, (double)t->tilt_rad[0]);
+    require_said(t, WIRE_TILT, (double)t->tilt_rad[1]);
+    require_said(t, WIRE_YAW, (double)t->yaw_rad);
+    require_said(t, WIRE_YAW, (double)t->yaw_off_rad);
+    require_said(t, WIRE_SUBJECT, (double)t->subject_age_s);
+    for (int k = 0; k < WIRE_HEAD_AXES; k++)
+        require_said(t, WIRE_HEAD, (double)t->head[k]);
+}
+
 static void require_ranges(const struct wire_message *m)
 {
     const struct wire_telemetry *t = &m->body.telemetry;
@@ -25,13 +57,13 @@ static void require_ranges(const struct wire_message *m)
         require(i->motion <= 1 && i->cords <= WIRE_MAX_CORDS);
         require(isfinite(i->velocity[0]) && isfinite(i->velocity[1]) && isfinite(i->velocity[2]));
         for (int k = 0; k < WIRE_MAX_CORDS; k++)
-            require(isfinite(i->cord_rate[k]) && (k < i->cords || i->cord_rate[k] == 0));
+            require(isfinite(i->cord_rate[k]) && isfinite(i->cord_tension[k]) &&
+                    (k < i->cords || (i->cord_rate[k] == 0 && i->cord_tension[k] == 0)));
+        for (int k = 0; k < WIRE_HEAD_AXES; k++)
+            require(isfinite(i->head_rate[k]));
     }
-    if (m->type == WIRE_TELEMETRY) {
-        require(t->cords <= WIRE_MAX_CORDS && t->flags <= WIRE_RIG_FLAGS);
-        require(isfinite(t->position[0]) && isfinite(t->position[1]) && isfinite(t->position[2]));
-        require(isfinite(t->uncertainty_m) && t->uncertainty_m >= 0 && isfinite(t->swing_rad) && t->swing_rad >= 0);
-    }
+    if (m->type == WIRE_TELEMETRY)
+        require_telemetry(t);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)

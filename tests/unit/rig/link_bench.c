@@ -74,7 +74,8 @@ enum sim_verdict link_bench_pass_one(struct link_bench *b)
 struct link_packet link_bench_telemetry(struct link_bench *b)
 {
     struct link_packet p;
-    struct wire_telemetry t = {.rig_ns = b->now + RIG_AHEAD, .position = {1, 2, 3}, .uncertainty_m = 0.25f};
+    struct wire_telemetry t = {
+        .rig_ns = b->now + RIG_AHEAD, .sources = 1u << WIRE_POSE, .position = {1, 2, 3}, .uncertainty_m = 0.25f};
     p.len = sim_session_telemetry(&b->rig, &t, p.bytes, sizeof p.bytes);
     cr_assert_gt(p.len, 0);
     return p;
