@@ -6,7 +6,7 @@
 enum { MIDDLE = TALLY_BINS / 2 };
 
 /* Walks from `bin` by `step` until at least half of the sticks lie behind. The bins' own sum is the total, not
- * `sticks`: a walk over them cannot then run past the last stick. */
+ * `sticks`: a walk over them ends at the last stick. That it stays within the bins is not left to sums alone. */
 static int half_way(const uint32_t bins[TALLY_BINS], int bin, int step)
 {
     uint64_t total = 0, passed = 0;
@@ -14,7 +14,7 @@ static int half_way(const uint32_t bins[TALLY_BINS], int bin, int step)
         total += bins[i];
     if (total == 0)
         return MIDDLE;
-    while (2 * (passed += bins[bin]) < total)
+    for (int steps = 1; steps < TALLY_BINS && 2 * (passed += bins[bin]) < total; steps++)
         bin += step;
     return bin;
 }
