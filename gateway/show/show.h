@@ -40,6 +40,31 @@ struct show_admission {
     struct pace_config pace;  /* wishes a viewer */
 };
 
+/* What a rig can report, in the order of the link (gateway/rig/wire.h); the first ones as in enum locate_source. */
+enum show_source {
+    SHOW_POSE,
+    SHOW_LENGTH,
+    SHOW_TENSION,
+    SHOW_RANGE,
+    SHOW_TILT,
+    SHOW_YAW,
+    SHOW_HEAD,
+    SHOW_SUBJECT,
+    SHOW_SOURCES
+};
+
+/* How good one of them is, each in its own unit (m, N, rad; the head's zoom: magnification). What is reported and not
+ * there in the show is not believed; a simulated rig reports what is there, as good as that. */
+struct show_sensor {
+    bool there;
+    double sigma; /* >= 0: standard deviation of its noise */
+    double share; /* >= 0: of a tension's noise, as a share of it on top */
+    double bias;  /* >= 0: bound of what it may be off for good; a tension: as a share of it */
+    double age_s; /* >= 0: how old a reading is when it leaves the rig */
+};
+
+enum { SHOW_WALK = 8 };
+
 /* What only the simulated rig needs. */
 struct show_sim {
     bool enabled; /* `run` starts rig-sim */
@@ -50,6 +75,12 @@ struct show_sim {
     double winch_speed_mps, winch_accel_mps2;
     double noise_m, noise_rad; /* 1 sigma of reported position and swing */
     double command_latency_s, telemetry_latency_s;
+    double yaw_rad;                    /* how the body hangs about the vertical ... */
+    double yaw_sway_rad, yaw_period_s; /* ... and how far to either side it turns, in what time; 0: it does not */
+    double head_latency_s;             /* >= 0: its axes follow that late */
+    int walk;                          /* corners of the way that somebody walks round and round; 0: nobody */
+    struct vec3 walk_at[SHOW_WALK];    /* m; z: the floor they walk on */
+    double walk_mps;
 };
 
 struct show {
@@ -60,6 +91,7 @@ struct show {
     struct crowd_config crowd;
     enum crowd_mode first_mode; /* audience mode when the show starts */
     double audience_scale;      /* 0..1, at start */
+    double audience_lag_s;      /* >= 0: how much later than the camera the audience sees it move */
     uint64_t crowd_lease_ns;    /* an edge silent for longer loses its voice */
     uint64_t operator_lease_ns; /* an operator who holds and is silent for longer lapses */
 
@@ -68,6 +100,7 @@ struct show {
 
     char rig_host[SHOW_HOST];
     uint16_t rig_port;
+    struct show_sensor sensor[SHOW_SOURCES];
     struct show_sim sim;
 
     struct show_listener audience, desk;
