@@ -11,7 +11,7 @@ static const double same_point_m = 0.01;
 
 static struct plan_point corner(const struct layout_draft *d, uint32_t i)
 {
-    const double *c = d->corner[i % d->corners];
+    const double *c = d->stage.corner[i % d->stage.corners];
     return (struct plan_point){c[0], c[1]};
 }
 
@@ -21,17 +21,17 @@ static void anchor_heights(const struct layout_draft *d, struct faults *faults)
     for (uint32_t i = 0; i < d->anchors; i++) {
         snprintf(at, sizeof at, "/rig/anchors_m/%u/2", i);
         double z = d->anchor[i].z;
-        if (z <= d->floor_m)
+        if (z <= d->stage.floor_m)
             faults_error(faults, at,
                          "expected an anchor above the floor of the stage (%g m), found %g m. Hint: z is the height "
                          "above the room's origin, in metres, upwards.",
-                         d->floor_m, z);
-        else if (z <= d->ceiling_m)
+                         d->stage.floor_m, z);
+        else if (z <= d->stage.ceiling_m)
             faults_error(faults, at,
                          "expected an anchor above the ceiling of the stage (%g m), found %g m. Hint: lower "
                          "/room/stage/ceiling_m: near the height of an anchor a cord pulls far harder than the camera "
                          "weighs.",
-                         d->ceiling_m, z);
+                         d->stage.ceiling_m, z);
     }
 }
 
@@ -55,7 +55,7 @@ static void anchors_twice(const struct layout_draft *d, struct faults *faults)
 /* Tells the first pair of edges that meet where they should not. True if there is one. */
 static bool edges_cross(const struct layout_draft *d, struct faults *faults)
 {
-    uint32_t n = d->corners;
+    uint32_t n = d->stage.corners;
     for (uint32_t i = 0; i < n; i++) {
         for (uint32_t k = i + 1; k < n; k++) {
             bool neighbours = k == i + 1 || (i == 0 && k == n - 1);
@@ -75,8 +75,8 @@ static bool corners_bad(const struct layout_draft *d, struct faults *faults)
 {
     char at[PLACE_POINTER];
     bool bad = false;
-    for (uint32_t i = 0; i < d->corners; i++) {
-        snprintf(at, sizeof at, "/room/stage/footprint_m/%u", (i + 1) % d->corners);
+    for (uint32_t i = 0; i < d->stage.corners; i++) {
+        snprintf(at, sizeof at, "/room/stage/footprint_m/%u", (i + 1) % d->stage.corners);
         struct plan_point a = corner(d, i), b = corner(d, i + 1), c = corner(d, i + 2);
         if (plan_apart(a, b) < same_point_m)
             faults_error(faults, at,
@@ -108,7 +108,7 @@ static void stage_in_hull(const struct layout_draft *d, struct faults *faults)
                      "three of them must span a triangle.");
         return;
     }
-    for (uint32_t i = 0; i < d->corners; i++) {
+    for (uint32_t i = 0; i < d->stage.corners; i++) {
         double outside = -plan_depth(hull, n, corner(d, i));
         snprintf(at, sizeof at, "/room/stage/footprint_m/%u", i);
         if (outside > 1e-9)
@@ -127,7 +127,7 @@ static void few_cords(const struct layout_draft *d, struct faults *faults)
                     d->anchors == 1 ? "straight below the anchor" : "in the plane of the two");
 }
 
-static void keepout_box(const struct layout_keepout *k, uint32_t i, struct faults *faults)
+static void keepout_box(const struct layout_solid *k, uint32_t i, struct faults *faults)
 {
     static const char axis[] = "xyz";
     const double from[] = {k->from.x, k->from.y, k->from.z}, to[] = {k->to.x, k->to.y, k->to.z};
@@ -162,15 +162,20 @@ void check_room(const struct layout_draft *draft, struct faults *faults)
     anchor_heights(draft, faults);
     anchors_twice(draft, faults);
     few_cords(draft, faults);
-    if (draft->ceiling_m <= draft->floor_m)
+    if (draft->stage.ceiling_m <= draft->stage.floor_m)
         faults_error(faults, "/room/stage/ceiling_m",
                      "expected a ceiling above floor_m (%g m), found %g m. Hint: both are heights above the room's "
                      "origin.",
-                     draft->floor_m, draft->ceiling_m);
-    if (draft->corners >= 3 && !corners_bad(draft, faults) && !edges_cross(draft, faults) && draft->anchors >= 3)
+                     draft->stage.floor_m, draft->stage.ceiling_m);
+    if (draft->stage.corners >= 3 && !corners_bad(draft, faults) && !edges_cross(draft, faults) && draft->anchors >= 3)
         stage_in_hull(draft, faults);
     for (uint32_t i = 0; i < draft->keepouts; i++) {
-        keepout_box(&draft->keepout[i], i, faults);
+        const struct layout_solid *solid = &draft->keepout[i].solid;
+        bool plain = solid->shape == LAYOUT_BOX && solid->yaw_rad == 0 && solid->pitch_rad == 0 && solid->roll_rad == 0;
+        if (draft->extensions > 0 || !plain)
+            faults_error(faults, "/room",
+                         "expected boxes that are not turned, and no extensions. Hint: the rest is still to come.");
+        keepout_box(solid, i, faults);
         keepout_name(draft, i, faults);
     }
 }

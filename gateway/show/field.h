@@ -39,6 +39,8 @@ struct field {
     const char *key;
     enum field_kind kind;
     bool optional;
+    double fallback;  /* what an optional number, word or flag is where the file is silent, in the file's unit; NAN: it
+                         stays not there */
     double min, max;  /* of the value, of the length of a text, of the number of items */
     const char *unit; /* NULL: none */
     const char *what; /* what it is, for a person: follows "is" in a sentence */
@@ -52,8 +54,13 @@ struct field {
 
 struct field_table {
     const struct field *fields;
-    int count; /* at most 32 */
+    int count; /* at most FIELD_KEYS, those of a variant included */
+    /* Some objects have keys that depend on one of their words ("shape": "sphere" has a centre). Then fields[0] is that
+     * WORD, and variant[w] holds the further keys that go with its word w. NULL: no such thing. */
+    const struct field_table *variant;
 };
+
+enum { FIELD_KEYS = 32 };
 
 struct field_reader {
     struct faults *faults;

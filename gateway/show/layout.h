@@ -3,8 +3,8 @@
 
 /*
  * What a show file holds, key by key, and the draft it is read into. The draft keeps a value where the file has it and
- * struct show does not want it that way (a corner as x y, a keep-out as one thing, a rate a second); layout_show()
- * turns a draft without faults into a show.
+ * struct show does not want it that way (a corner as x y, a keep-out as one thing, a rate a second); fill.h turns a
+ * draft without faults into a show.
  */
 #ifndef STEADYHAND_SHOW_LAYOUT_H
 #define STEADYHAND_SHOW_LAYOUT_H
@@ -12,10 +12,105 @@
 #include "gateway/show/field.h"
 #include "gateway/show/show.h"
 
-struct layout_keepout {
+enum {
+    LAYOUT_MAX_EXTENSIONS = 7, /* of the stage, besides the stage itself */
+    LAYOUT_MAX_LIMBS = 7,      /* besides the sphere of the body */
+};
+
+/* Words of "yaw", and the modes of "limits". */
+enum layout_yaw { LAYOUT_YAW_FIXED, LAYOUT_YAW_REPORTED, LAYOUT_YAW_UNKNOWN, LAYOUT_YAW_PAN };
+enum layout_mode { LAYOUT_SETUP, LAYOUT_SHOW, LAYOUT_LOW, LAYOUT_MODES };
+
+struct layout_prism {
+    uint32_t corners;
+    double corner[SHAPE_MAX_CORNERS][2];
+    double floor_m, ceiling_m;
+};
+
+/* Word of "shape". */
+enum layout_shape { LAYOUT_BOX, LAYOUT_PRISM, LAYOUT_SPHERE, LAYOUT_CAPSULE, LAYOUT_HALF_SPACE, LAYOUT_SHAPES };
+
+/* A solid; what it has depends on its shape. */
+struct layout_solid {
+    uint32_t shape;
+    struct vec3 from, to; /* corners of a box, ends of a capsule */
+    double yaw_rad, pitch_rad, roll_rad;
+    struct layout_prism prism;
+    struct vec3 centre;
+    double radius_m;
+    struct vec3 point, normal;
+};
+
+/* Keep-outs, slow zones and view keep-outs; each has some of the last three. */
+struct layout_zone {
     char name[SHOW_NAME];
+    struct layout_solid solid;
+    double padding_m, speed_mps;
+    bool yields;
+};
+
+struct layout_limb {
     struct vec3 from, to;
-    double padding_m;
+    double radius_m;
+};
+
+struct layout_tether {
+    bool given;
+    uint32_t kind; /* 0 straight, 1 hanging */
+    struct vec3 anchor;
+    double length_m, radius_m, side_m, floor_m;
+};
+
+struct layout_cords {
+    bool given;
+    double min_n, max_n, rated_n, mass_kg, body_kg, reserve_mps2, min_length_m, look_s, band_share, trip_s;
+};
+
+struct layout_sensor {
+    bool given;
+    double sigma, share, bias, age_s; /* as in struct show_sensor */
+    double sees_m;
+};
+
+struct layout_sensors {
+    bool given;
+    struct layout_sensor of[SHOW_SOURCES];
+    double anchor_bias_m, uncertainty_max_m;
+};
+
+struct layout_axis {
+    bool given;
+    double min, max, home, speed, accel, jerk;
+};
+
+struct layout_region {
+    double pan_deg[2], tilt_deg[2], roll_deg[2];
+};
+
+struct layout_head {
+    bool given;
+    struct layout_axis pan, tilt, roll, zoom;
+    uint32_t regions;
+    struct layout_region region[HEAD_MAX_REGIONS];
+    double hfov_rad, vfov_rad, clear_rad, latency_s, rest_s, recover_s, cross_s;
+};
+
+struct layout_swing {
+    bool given;
+    uint32_t shaper;
+    double frequency_hz, damping, share;
+};
+
+struct layout_subject {
+    bool given;
+    double radius_m, height_m, speed_mps, uncertainty_m;
+    bool required;
+};
+
+/* Of a lane, or what a mode allows every lane at most; a mode may be silent on each. */
+struct layout_limits {
+    bool given;
+    double speed_mps, accel_mps2, jerk_mps3, floor_m, ceiling_m;
 };
 
 struct layout_listener {
@@ -25,19 +120,40 @@ struct layout_listener {
     char origin[SHOW_ORIGINS][SHOW_ORIGIN];
 };
 
+/* What has no place in struct show_sim as the file says it. */
+struct layout_sim {
+    uint32_t walks;
+    struct vec3 walk[SHOW_WALK];
+};
+
 struct layout_draft {
     struct show show; /* fields that need no turning are read straight into it */
     char schema[SHOW_RULES];
+
     uint32_t rig_port;
     uint32_t anchors;
     struct vec3 anchor[VOLUME_MAX_CORDS];
-    uint32_t corners;
-    double corner[SHAPE_MAX_CORNERS][2];
-    double floor_m, ceiling_m;
-    uint32_t keepouts;
-    struct layout_keepout keepout[VOLUME_MAX_KEEPOUTS];
-    struct lane_limits operator, audience;
-    uint32_t mode;
+    double body_radius_m, boom_m, boom_radius_m, cord_radius_m;
+    uint32_t limbs;
+    struct layout_limb limb[LAYOUT_MAX_LIMBS];
+    uint32_t yaw;
+    struct layout_tether tether;
+    struct layout_cords cords;
+    struct layout_sensors sensors;
+    struct layout_head head;
+    struct layout_swing swing;
+    struct layout_sim sim;
+
+    struct layout_prism stage;
+    uint32_t extensions;
+    struct layout_prism extension[LAYOUT_MAX_EXTENSIONS];
+    uint32_t keepouts, slows, views;
+    struct layout_zone keepout[VOLUME_MAX_KEEPOUTS], slow[SHOW_MAX_SLOWS], view[SHOW_MAX_VIEWS];
+    struct layout_subject subject;
+
+    struct layout_limits operator, audience, mode[LAYOUT_MODES];
+    double unseen_m, lag_s;
+    uint32_t first_mode;
     struct layout_listener audience_listen, desk_listen;
     uint32_t edges;
     double wishes_per_s;
@@ -46,11 +162,9 @@ struct layout_draft {
 
 extern const struct field_table layout_file;
 
-/* The room alone, names of keep-outs included. Lists with faults are empty, numbers with faults NaN: volume_valid()
- * tells whether it can be used. */
-void layout_room(const struct layout_draft *draft, struct show *show);
-
-/* Every lane, list and unit in its place. Needs a draft without faults. */
-void layout_show(const struct layout_draft *draft, struct show *show);
+/* Its parts. */
+extern const struct field_table layout_rig, layout_room, layout_limits;
+extern const struct field_table layout_sensor, layout_head;
+extern const struct field_table layout_zone_keepout, layout_zone_slow, layout_zone_view, layout_zone_prism;
 
 #endif

@@ -9,7 +9,7 @@
 #include <sys/stat.h>
 
 #include "gateway/show/check.h"
-#include "gateway/show/layout.h"
+#include "gateway/show/fill.h"
 
 /* What usually lies behind a message of the JSON parser. */
 static const char *syntax_hint(const json_error_t *error, const struct faults *faults)
@@ -73,11 +73,11 @@ static void check_all(const json_t *root, struct layout_draft *draft, struct fau
     field_read_object(&reader, &layout_file, root, draft);
     check_room(draft, faults);
     check_limits(draft, faults);
-    layout_room(draft, &draft->show);
+    fill_room(draft, &draft->show);
     check_home(&draft->show, faults);
     if (faults->errors > 0)
         return;
-    layout_show(draft, &draft->show);
+    fill_show(draft, &draft->show);
     check_users(&draft->show, faults);
 }
 

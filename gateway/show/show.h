@@ -13,10 +13,16 @@
 
 #include "policy/crowd/crowd.h"
 #include "policy/crowd/pace.h"
+#include "policy/motion/head.h"
+#include "policy/motion/locate.h"
 #include "policy/motion/policy.h"
+#include "policy/motion/swing.h"
+#include "policy/motion/tension.h"
 
 enum {
     SHOW_NAME = 64,
+    SHOW_MAX_SLOWS = 16, /* slow zones */
+    SHOW_MAX_VIEWS = 16, /* view keep-outs */
     SHOW_HOST = 46,
     SHOW_ORIGINS = 8,
     SHOW_ORIGIN = 128,
@@ -83,6 +89,15 @@ struct show_sim {
     double walk_mps;
 };
 
+/* What the cords may carry, for the reach and the checks; `given` false: the file does not say, and nothing is watched.
+ */
+struct show_cords {
+    bool given;
+    struct tension_rig rig;
+    double rated_n; /* INFINITY: not said */
+    double reserve_mps2, min_length_m;
+};
+
 struct show {
     char name[SHOW_NAME];
     char rules[SHOW_RULES]; /* house rules, shown to viewers */
@@ -97,6 +112,10 @@ struct show {
 
     struct vec3 home; /* platform position the show starts from */
     char keepout_name[VOLUME_MAX_KEEPOUTS][SHOW_NAME];
+    char slow_name[SHOW_MAX_SLOWS][SHOW_NAME];
+    char view_name[SHOW_MAX_VIEWS][SHOW_NAME];
+
+    struct show_cords cords;
 
     char rig_host[SHOW_HOST];
     uint16_t rig_port;

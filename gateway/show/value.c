@@ -142,21 +142,27 @@ static bool read_number(struct field_reader *reader, const struct field *field, 
     return true;
 }
 
-static bool store_number(struct field_reader *reader, const struct field *field, const json_t *value, void *target)
+/* x as the file has it, into what the kind is kept as. */
+static void keep_number(const struct field *field, double x, void *target)
 {
-    double x;
-    if (!read_number(reader, field, value, &x))
-        return false;
     if (field->kind == FIELD_SECONDS) {
         uint64_t ns = (uint64_t)llround(x * 1e9);
         memcpy(target, &ns, sizeof ns);
-    } else if (field->kind == FIELD_WHOLE) {
+    } else if (field->kind == FIELD_WHOLE || field->kind == FIELD_WORD) {
         uint32_t n = (uint32_t)x;
         memcpy(target, &n, sizeof n);
     } else {
         double kept = field->kind == FIELD_DEGREES ? x * pi / 180 : x;
         memcpy(target, &kept, sizeof kept);
     }
+}
+
+static bool store_number(struct field_reader *reader, const struct field *field, const json_t *value, void *target)
+{
+    double x;
+    if (!read_number(reader, field, value, &x))
+        return false;
+    keep_number(field, x, target);
     return true;
 }
 
@@ -259,6 +265,19 @@ bool value_read(struct field_reader *reader, const struct field *field, const js
         [FIELD_POINT] = store_point,
     };
     return stores[field->kind](reader, field, value, target);
+}
+
+void value_fallback(const struct field *field, void *target)
+{
+    if (field->kind == FIELD_FLAG)
+        memcpy(target, &(bool){field->fallback != 0}, sizeof(bool));
+    else if (field->kind != FIELD_NUMBER && field->kind != FIELD_DEGREES && field->kind != FIELD_SECONDS &&
+             field->kind != FIELD_WHOLE && field->kind != FIELD_WORD)
+        value_clear(field, target);
+    else if (isnan(field->fallback))
+        value_clear(field, target);
+    else
+        keep_number(field, field->fallback, target);
 }
 
 void value_clear(const struct field *field, void *target)

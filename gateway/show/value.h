@@ -18,6 +18,9 @@ void value_refuse(struct field_reader *reader, const struct field *field, const 
 /* Any kind but LIST and OBJECT. True if it was good and *target is set. */
 bool value_read(struct field_reader *reader, const struct field *field, const json_t *value, void *target);
 
+/* What the target is where the file may be silent, and is: the field's fallback, or not there. */
+void value_fallback(const struct field *field, void *target);
+
 /* Makes the target "not there". */
 void value_clear(const struct field *field, void *target);
 

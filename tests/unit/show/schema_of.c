@@ -74,19 +74,73 @@ static json_t *description_new(const struct field *field)
     return json_string(text);
 }
 
-static json_t *table_new(const struct field_table *table)
+/* What a key is where it is left out; NULL where that depends on something else. */
+static json_t *default_new(const struct field *field)
 {
-    json_t *properties = json_object(), *required = json_array();
+    switch (field->kind) {
+    case FIELD_FLAG:
+        return json_boolean(field->fallback != 0);
+    case FIELD_WORD:
+        return json_string(field->words[(size_t)field->fallback]);
+    case FIELD_NUMBER:
+    case FIELD_DEGREES:
+    case FIELD_SECONDS:
+    case FIELD_WHOLE:
+        return isnan(field->fallback) ? NULL : plain_new(field->fallback);
+    default:
+        return NULL;
+    }
+}
+
+static void add_rows(const struct field_table *table, json_t *properties, json_t *required)
+{
     for (int i = 0; i < table->count; i++) {
         const struct field *field = &table->fields[i];
-        json_t *one = kind_new(field);
+        json_t *one = kind_new(field), *silent = field->optional ? default_new(field) : NULL;
         json_object_set_new(one, "description", description_new(field));
+        if (silent)
+            json_object_set_new(one, "default", silent);
         json_object_set_new(properties, field->key, one);
         if (!field->optional)
             json_array_append_new(required, json_string(field->key));
     }
+}
+
+static json_t *object_new(json_t *properties, json_t *required)
+{
     return json_pack("{s:s,s:b,s:o,s:o}", "type", "object", "additionalProperties", 0, "required", required,
                      "properties", properties);
+}
+
+/* The object with word w of its first row; only where that is what silence means may the word be left out. */
+static json_t *variant_new(const struct field_table *table, int w)
+{
+    const struct field *word = &table->fields[0];
+    json_t *properties = json_object(), *required = json_array(), *own;
+    add_rows(table, properties, required);
+    add_rows(&table->variant[w], properties, required);
+    own = json_object_get(properties, word->key);
+    json_object_set_new(own, "enum", json_pack("[s]", word->words[w]));
+    if (word->optional && w != (int)word->fallback) {
+        json_object_del(own, "default");
+        json_array_append_new(required, json_string(word->key));
+    }
+    return object_new(properties, required);
+}
+
+static json_t *table_new(const struct field_table *table)
+{
+    json_t *properties, *required, *kinds;
+    if (!table->variant) {
+        properties = json_object();
+        required = json_array();
+        add_rows(table, properties, required);
+        return object_new(properties, required);
+    }
+    kinds = json_array();
+    for (int w = 0; table->fields[0].words[w]; w++)
+        json_array_append_new(kinds, variant_new(table, w));
+    return json_pack("{s:o}", "oneOf", kinds);
 }
 
 json_t *schema_of_file(const struct field_table *table)

@@ -5,6 +5,8 @@
  * against what the loader does.) */
 #include <criterion/criterion.h>
 
+#include <math.h>
+
 #include "gateway/show/layout.h"
 #include "schema_of.h"
 
@@ -27,11 +29,19 @@ Test(schema, is_what_the_tables_say)
 /* One bit a key is all refuse_unknown() has. */
 static void check_sizes(const struct field_table *table)
 {
-    cr_assert(table->count > 0 && table->count <= 32);
+    cr_assert(table->count > 0 && table->count <= FIELD_KEYS);
+    for (int w = 0; table->variant && table->fields[0].words[w]; w++) {
+        cr_assert(table->count + table->variant[w].count <= FIELD_KEYS);
+        check_sizes(&table->variant[w]);
+    }
     for (int i = 0; i < table->count; i++) {
         const struct field *field = &table->fields[i];
         cr_assert(field->what && field->key);
         cr_assert(field->kind == FIELD_WORD || field->min <= field->max, "%s", field->key);
+        cr_assert(field->optional || field->fallback == 0, "%s", field->key);
+        if (field->optional && (field->kind == FIELD_NUMBER || field->kind == FIELD_DEGREES))
+            cr_assert(isnan(field->fallback) || (field->min <= field->fallback && field->fallback <= field->max), "%s",
+                      field->key);
         if (field->kind == FIELD_OBJECT)
             check_sizes(field->table);
         if (field->kind == FIELD_LIST && field->item->kind == FIELD_OBJECT)
