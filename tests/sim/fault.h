@@ -1,0 +1,62 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * What can go wrong in a simulated run, and what is asserted of it.
+ *
+ * A fault within the promise is one that the show file allows for: its noise, its latency, its lost datagrams, people
+ * who do as they like. Nothing may ever touch while it lasts. A fault beyond the promise breaks what the proof of
+ * stoppability rests on (guard.h): then it must be noticed within its time, latch a stop, and motion must not be
+ * permitted again before somebody has reset and said go; where it goes on being visible, not even then.
+ *
+ * fault.c has the table: what each one does, how soon it must be noticed, and from when that is counted.
+ */
+#ifndef STEADYHAND_SIM_FAULT_H
+#define STEADYHAND_SIM_FAULT_H
+
+#include <stdbool.h>
+
+enum fault {
+    /* within the promise */
+    FAULT_NONE,
+    FAULT_NOISE,
+    FAULT_LATENCY,
+    FAULT_REORDER,
+    FAULT_LOSS,
+    FAULT_LAG,
+    FAULT_LANES,
+    FAULT_PEOPLE,
+    FAULT_STALL,
+    /* beyond it */
+    FAULT_SILENCE,
+    FAULT_CORE_DEAD,
+    FAULT_FROZEN_SEQ,
+    FAULT_NOT_A_NUMBER,
+    FAULT_JUMP,
+    FAULT_FLAG,
+    FAULT_PARTED,
+    FAULT_RUNAWAY,
+    FAULT_COUNT
+};
+
+/* What must be done about a fault that is beyond the promise. */
+enum fault_demand {
+    FAULT_MOVES,   /* nothing: it is within the promise */
+    FAULT_STOPS,   /* a latched stop in time; a reset and a go may follow, and then it must be noticed anew */
+    FAULT_FORBIDS, /* a latched stop in time, and no motion as long as it lasts, whatever anybody presses */
+};
+
+struct fault_kind {
+    const char *name, *what;
+    enum fault_demand demand;
+    bool physical; /* what is true changes, so that nothing is promised of what touches what from then on */
+    double
+        notice_s; /* it must be noticed so soon after it shows, the network's delay apart; 0: the telemetry timeout */
+};
+
+extern const struct fault_kind fault_kinds[FAULT_COUNT];
+
+/* FAULT_COUNT if there is none of that name. */
+enum fault fault_named(const char *name);
+
+#endif

@@ -1,0 +1,126 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/sim/people.h"
+
+#include <string.h>
+
+enum mood { PUSH, CURVE, NUDGE, PUMP, STAY, WILD, BUZZ, MOODS };
+
+static double wild_number(struct random *r)
+{
+    static const double wild[] = {
+        (double)NAN, (double)INFINITY, -(double)INFINITY, 1e308, -1e308, 5e-324, 1e6, -0.0, -1, 2};
+    return wild[random_below(r, sizeof wild / sizeof *wild)];
+}
+
+static struct vec3 wild_vector(struct random *r)
+{
+    struct vec3 v = random_in_ball(r, 1);
+    double *axis[3] = {&v.x, &v.y, &v.z};
+    *axis[random_below(r, 3)] = wild_number(r);
+    return v;
+}
+
+/* An enum with a value that it does not have, as memory from elsewhere might hold. */
+static void set_wild_enum(void *e, size_t size, struct random *r)
+{
+    int value = random_below(r, 2) ? 97 : -5;
+    memcpy(e, &value, size < sizeof value ? size : sizeof value);
+}
+
+static void change_mood(struct people_driver *d, bool hostile, struct random *r)
+{
+    static const enum mood usual[] = {PUSH, PUSH, PUSH, CURVE, CURVE, NUDGE, NUDGE, PUMP, STAY, WILD};
+    d->ticks_left = random_below(r, hostile ? 100 : 600);
+    d->mood = hostile ? random_below(r, MOODS) : (int)usual[random_below(r, sizeof usual / sizeof *usual)];
+    d->way = random_direction(r);
+    d->way.z *= random_between(r, 0, 1); /* rooms are lower than they are wide */
+    d->turn = random_between(r, -0.02, 0.02);
+    d->nudge_id++;
+}
+
+/* In time with the body's swing: the worst that pushing to and fro can do. */
+static bool half_swing(const struct people_driver *d, const struct scene *s)
+{
+    double boom = s->cfg.guard.volume.outline.boom_m;
+    double half = boom > 0 ? 3.1416 * sqrt(boom / 9.81) / s->cfg.guard.dt_s : 20;
+    return fmod(d->ticks_left, 2 * half) < half;
+}
+
+static struct wish wish_of(struct people_driver *d, const struct scene *s, bool hostile, struct random *r)
+{
+    if (d->ticks_left-- <= 0)
+        change_mood(d, hostile, r);
+    double c = cos(d->turn), t = sin(d->turn);
+    if (d->mood == CURVE)
+        d->way = (struct vec3){c * d->way.x - t * d->way.y, t * d->way.x + c * d->way.y, d->way.z};
+    struct wish wish = {WISH_VELOCITY, d->nudge_id, d->way};
+    if (d->mood == NUDGE)
+        wish.kind = WISH_NUDGE;
+    if (d->mood == STAY)
+        wish.kind = WISH_STAY;
+    if ((d->mood == PUMP && half_swing(d, s)) || (d->mood == BUZZ && d->ticks_left % 2))
+        wish.v = vec_scale(d->way, -1);
+    if (d->mood == WILD)
+        wish.v = wild_vector(r);
+    if (d->mood == WILD && random_chance(r, 0.2))
+        set_wild_enum(&wish.kind, sizeof wish.kind, r);
+    return wish;
+}
+
+static void toggle(bool *b, struct random *r, double on, double off)
+{
+    *b = *b != random_chance(r, *b ? off : on);
+}
+
+static void drive(struct people *p, const struct scene *s, struct random *r, struct lanes_input *lanes)
+{
+    bool flap = s->trouble.fault == FAULT_PEOPLE, hostile = s->trouble.fault == FAULT_LANES;
+    toggle(&p->holds, r, flap ? 0.2 : 0.006, flap ? 0.2 : 0.002);
+    toggle(&p->open, r, flap ? 0.2 : 0.01, flap ? 0.1 : 0.001);
+    toggle(&p->fresh, r, flap ? 0.3 : 0.05, flap ? 0.1 : 0.002);
+    lanes->operator_holds = p->holds;
+    lanes->audience_open = p->open;
+    lanes->audience_fresh = p->fresh;
+    lanes->operator_wish = wish_of(&p->operators, s, hostile, r);
+    lanes->audience_wish = wish_of(&p->viewers, s, hostile, r);
+    lanes->audience_scale = random_chance(r, hostile ? 0.2 : 0.01) ? wild_number(r) : 1;
+}
+
+/* Stops at any moment; and an operator who, a while later, resets and says go, mostly in that order. */
+static void press(struct people *p, const struct scene *s, struct random *r, struct stop_input *stop, bool *pressed)
+{
+    static const enum reason who[] = {REASON_STOP_OPERATOR, REASON_STOP_SPOTTER, REASON_STOP_MODERATOR};
+    bool flap = s->trouble.fault == FAULT_PEOPLE;
+    *pressed = random_chance(r, flap ? 0.02 : 1.0 / 600);
+    if (*pressed)
+        p->asked += 1 + (uint64_t)random_below(r, 3);
+    stop->asked = p->asked;
+    stop->asked_why = who[random_below(r, 3)];
+    stop->event = STOP_EVENT_NONE;
+    if (!random_chance(r, flap ? 0.5 : 0.05))
+        return;
+    stop->event = p->next;
+    p->next = p->next == STOP_EVENT_RESET ? STOP_EVENT_GO : STOP_EVENT_RESET;
+    if (random_chance(r, 0.02))
+        stop->event = (enum stop_event)random_below(r, STOP_EVENT_COUNT);
+    if (random_chance(r, 0.01))
+        set_wild_enum(&stop->event, sizeof stop->event, r);
+}
+
+void people_init(struct people *p)
+{
+    *p = (struct people){.open = true, .fresh = true, .next = STOP_EVENT_RESET};
+}
+
+void people_act(struct people *p, const struct scene *s, uint64_t now_ns, struct random *r, struct policy_input *in,
+                bool *pressed)
+{
+    press(p, s, r, &in->stop, pressed);
+    drive(p, s, r, &in->lanes);
+    toggle(&p->absent, r, 0.0005, 0.01);
+    if (!p->absent)
+        p->heard_ns = now_ns;
+    in->presence_ns = p->heard_ns;
+}

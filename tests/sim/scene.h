@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/*
+ * A random room with a random rig, network and limits, and one fault that is to come: all from one seed.
+ *
+ * The config promises what is true of it: latency_s covers both ways of the network and what the winches lag,
+ * uncertainty covers noise and bias, brake_mps2 is less than the rig brakes with, and margin_m covers how far elastic
+ * cords let the platform be from where the winches want it.
+ */
+#ifndef STEADYHAND_SIM_SCENE_H
+#define STEADYHAND_SIM_SCENE_H
+
+#include "gateway/rig/sim_controller.h"
+#include "tests/sim/fault.h"
+#include "tests/sim/post.h"
+
+/* Of simulated time: physics, the rig's own controller, the policy. */
+#define SCENE_STEP_S 0.0025
+enum { SCENE_STEP_NS = 2500000, SCENE_STEPS_A_CONTROL = 2, SCENE_STEPS_A_TICK = 4 };
+
+struct scene_sense {
+    double sigma_m;       /* of the position, an axis */
+    struct vec3 bias;     /* constant */
+    double uncertainty_m; /* as stated; more than bias and noise together */
+    double sigma_rad;     /* of the swing */
+    int ticks_a_report;
+};
+
+/* What the fault does, and when. */
+struct scene_trouble {
+    enum fault fault;
+    int begin, end; /* ticks */
+    int cord;
+    double size; /* of the kind's own meaning */
+    struct vec3 way;
+    bool watched; /* the rig's own controller keeps its watch and reports faults by itself */
+};
+
+struct scene {
+    uint64_t seed;
+    struct policy_config cfg;
+    struct vec3 start; /* at rest, clear of everything */
+    struct sim_physics_config physics;
+    struct sim_controller_config controller;
+    double lag_s; /* of the winches */
+    struct post_way to_rig, to_core;
+    struct scene_sense sense;
+    struct scene_trouble trouble;
+    double uneven; /* share of ticks that do not come on time */
+    double slip_m; /* how far elasticity lets the platform be from where it should be */
+};
+
+/* fault: FAULT_COUNT for one that the seed chooses. */
+void scene_make(struct scene *scene, uint64_t seed, enum fault fault, struct random *r);
+
+#endif

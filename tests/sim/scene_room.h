@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* The room of a scene: anchors, the stage between and below them, keep-outs in it, and what hangs from the cords. */
+#ifndef STEADYHAND_SIM_SCENE_ROOM_H
+#define STEADYHAND_SIM_SCENE_ROOM_H
+
+#include "policy/motion/volume.h"
+#include "tests/property/random.h"
+
+void scene_room_make(struct volume *vol, struct random *r);
+
+#endif
