@@ -175,7 +175,7 @@ static void put_state(struct bytes_out *out, const struct scene *s)
     bytes_put(out, s->stop_state, 1);
     bytes_put(out, s->stop_reason, 1);
     bytes_put(out, s->lane, 1);
-    bytes_put(out, s->reasons, 4);
+    bytes_put(out, s->reasons, 8);
     bytes_put(out, (uint64_t)(s->keepout + 1), 1);
 }
 
@@ -190,7 +190,7 @@ static void get_state(struct bytes_in *in, struct scene *s)
     s->stop_state = (enum stop_state)bytes_get_u8(in);
     s->stop_reason = (enum reason)bytes_get_u8(in);
     s->lane = (enum lane)bytes_get_u8(in);
-    s->reasons = bytes_get_u32(in);
+    s->reasons = bytes_get(in, 8);
     s->keepout = bytes_get_u8(in) - 1;
 }
 
@@ -230,7 +230,7 @@ static void get_crowd(struct bytes_in *in, struct scene *s)
 static bool scene_valid(const struct scene *s)
 {
     reason_set known = (((reason_set)1 << REASON_COUNT) - 1) & ~(reason_set)1;
-    _Static_assert(REASON_COUNT < 32, "a reason set has one bit a reason");
+    _Static_assert(REASON_COUNT < 64, "a reason set has one bit a reason");
     return (unsigned)s->stop_state < STOP_STATE_COUNT && (unsigned)s->stop_reason < REASON_COUNT &&
            (unsigned)s->lane < LANE_COUNT && (unsigned)s->mode < CROWD_MODE_COUNT &&
            (unsigned)s->poll_phase <= POLL_GRACE && (unsigned)s->last_outcome < CHOICE_COUNT &&

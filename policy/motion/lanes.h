@@ -8,10 +8,8 @@
 #ifndef STEADYHAND_MOTION_LANES_H
 #define STEADYHAND_MOTION_LANES_H
 
+#include "policy/motion/limits.h"
 #include "policy/motion/reason.h"
-#include "policy/motion/vec.h"
-
-enum lane { LANE_IDLE, LANE_AUDIENCE, LANE_OPERATOR, LANE_COUNT };
 
 /* What a lane may do. */
 struct lane_limits {

@@ -20,19 +20,66 @@
 
 #include <stdint.h>
 
+#include "policy/motion/anticipate.h"
 #include "policy/motion/cords.h"
 #include "policy/motion/guard.h"
+#include "policy/motion/head.h"
 #include "policy/motion/lanes.h"
+#include "policy/motion/limits.h"
+#include "policy/motion/locate.h"
 #include "policy/motion/stop.h"
+#include "policy/motion/swing.h"
 
-/* All of it, checked once by policy_config_valid(), constant while a show runs. */
+enum { POLICY_MAX_ZONES = 16, POLICY_MAX_VIEWS = 16 };
+
+/* Where the camera may only be slowly. */
+struct policy_zone {
+    struct shape shape;
+    double speed_mps; /* > 0 */
+};
+
+/* Somebody below or beside the camera, who moves as they like and whom the rig reports. */
+struct policy_subject {
+    bool watched;         /* false: nothing else here is looked at */
+    bool required;        /* nothing moves before they have been reported */
+    double radius_m;      /* > 0: they are within it ... */
+    double height_m;      /* > 0: ... and below this, from z = 0 */
+    double speed_mps;     /* > 0: they never go faster; walking counts as 1.6 m/s (ISO 13855) */
+    double uncertainty_m; /* >= 0: of where they are reported */
+};
+
+/* The head. */
+struct policy_head {
+    bool there; /* false: nothing else here is looked at */
+    struct head_config config;
+    double share[LANE_COUNT]; /* 0..1: how much of each axis' speed that lane may use */
+    double cross_s;           /* >= 0: see head.h */
+};
+
+/* All of it, checked once by policy_config_valid(), constant while a show runs. What may be left out is, where it is
+ * all zero. */
 struct policy_config {
     struct guard_config guard;
     struct lanes_config lanes;
+    struct limits_table limits;    /* what each lane may do in each mode */
     uint64_t telemetry_timeout_ns; /* > 0: older telemetry is lost telemetry */
     uint64_t presence_timeout_ns;  /* > 0 */
     bool presence_required;        /* an operator must be connected and alive while running */
+    uint64_t spotter_timeout_ns;   /* a spotter's hold lapses after this; 0: there is no low flight */
     double jump_mps; /* > 0: a position that moves faster than this (and than latency and uncertainty explain) jumps */
+
+    bool locates; /* where the platform is, is worked out (locate.h); else the pose is believed as it is */
+    struct locate_config locate; /* only if it locates */
+    double astray_s;  /* it moving otherwise than told for longer is a fault; 0: not watched. If it locates */
+    bool anticipates; /* cord tensions are looked ahead to */
+    struct anticipate_config anticipate;
+    struct swing_plan swing; /* made by swing_make_plan(); without taps nothing is shaped */
+    struct policy_head head;
+    struct policy_subject subject;
+    int zones;
+    struct policy_zone zone[POLICY_MAX_ZONES];
+    int views;
+    struct shape view[POLICY_MAX_VIEWS]; /* what the picture must never show */
 };
 
 /* What the rig last reported. Telemetry must be received within guard.latency_s of being measured. */
@@ -40,10 +87,29 @@ struct rig_report {
     bool ever;            /* anything was received in this session */
     uint64_t received_ns; /* core's clock */
     uint64_t seq;         /* of the telemetry; must grow, else it is frozen. Anew after the rig was lost */
-    struct vec3 position; /* m */
+    struct vec3 position; /* m; this and its uncertainty count where the config does not locate */
     double uncertainty_m;
+    struct locate_report where; /* all that it measures, where the config locates; its seq and received_ns are not
+                                   looked at */
     double swing_rad;
     bool fault; /* the rig says it cannot move safely */
+
+    bool yaw_known; /* of the body; else it may be anything */
+    double yaw_rad, yaw_off_rad;
+    bool head_known;
+    double head[HEAD_AXES]; /* rad, zoom: magnification */
+    double head_off;        /* >= 0: how wrong they may be, rad and magnification alike */
+    bool subject_known;
+    struct vec3 subject;
+    double subject_age_s; /* >= 0: since they were seen there, when this was received */
+};
+
+/* New limits of the session, from a desk. */
+struct policy_limits_request {
+    uint32_t id; /* a new id is a new request, 0 is none */
+    enum lane lane;
+    struct limits limits;
+    bool by_operator;
 };
 
 struct policy_input {
@@ -53,6 +119,13 @@ struct policy_input {
     struct lanes_input lanes;
     uint64_t presence_ns; /* when an operator was last heard, 0 = never */
     bool tick_late;       /* core overran: brake and latch */
+
+    double lag_s; /* >= 0: how much later than the camera the audience sees it; not a number: the worst there is */
+    bool setup;   /* people are at the rig: the operator alone, at reduced speed */
+    uint64_t spotter_ns; /* when a spotter's hold was last heard, 0 = never */
+    struct policy_limits_request limits;
+    double head_wish[HEAD_AXES]; /* the operator's, -1..1 of what their lane may use of each axis' speed */
+    bool head_home;              /* the head is to go home */
 };
 
 struct policy {
@@ -70,9 +143,18 @@ struct intent {
     struct vec3 velocity; /* m/s */
     int cords;
     double cord_rate_mps[VOLUME_MAX_CORDS];
-    bool motion;         /* false: brake to rest and hold, whatever the velocity says */
-    uint64_t stop_count; /* see stop.h */
+    double cord_tension_n[VOLUME_MAX_CORDS]; /* wanted: the middle of what is feasible; 0: none in particular */
+    double head_rate[HEAD_AXES];             /* rad/s, zoom 1/s */
+    bool motion;                             /* false: brake to rest and hold, whatever the velocity says */
+    uint64_t stop_count;                     /* see stop.h */
     uint64_t permit;
+};
+
+/* Where the platform is taken to be. */
+struct policy_place {
+    struct vec3 position, velocity; /* m, m/s; velocity only if it is located */
+    double uncertainty_m;
+    unsigned sources; /* locate_bit() of those that were used */
 };
 
 struct policy_output {
@@ -85,6 +167,16 @@ struct policy_output {
     struct guard_output guard;
     bool goal_set;
     struct vec3 goal;
+
+    enum limits_mode mode;
+    struct limits limits;             /* in force for the driving lane */
+    enum limits_answer limits_answer; /* to the newest request ... */
+    uint32_t limits_id;               /* ... which was this, 0: there was none */
+    struct policy_place place;
+    double tension_margin_n;                   /* least distance of a cord from a limit; 0 if it does not anticipate */
+    int tension_cord;                          /* whose */
+    unsigned head_notes;                       /* enum head_note */
+    struct reason_detail detail[REASON_COUNT]; /* of the reasons that apply, and of stop_reason */
 };
 
 bool policy_config_valid(const struct policy_config *cfg);

@@ -12,7 +12,7 @@
 /* As the layout adds up: header, seq, ..., see frames.c. */
 enum {
     SNAPSHOT_BYTES = 2 + 8 + 4 + (4 + 7 * 4 + 4) + 3 * 33 * 4 + 5 * 8,
-    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 5 * 8 + (4 + 4 + 1) + (3 + 4 * 4 + 4 * 8) + (4 + 7 * 4 + 4) + 4,
+    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 5 * 8 + (4 + 8 + 1) + (3 + 4 * 4 + 4 * 8) + (4 + 7 * 4 + 4) + 4,
 };
 
 /* Structs are filled from this byte first, so that a comparison of all bytes sees any write. */
@@ -108,14 +108,15 @@ Test(frames, scenes_come_back_as_they_went_but_for_the_histograms)
 Test(frames, the_layout_is_little_endian_and_fixed)
 {
     struct snapshot s = {.seq = 0x0102030405060708, .round = 0xa1b2c3d4, .tally = {.viewers = 3}};
-    const uint8_t head[] = {1, 1, 8, 7, 6, 5, 4, 3, 2, 1, 0xd4, 0xc3, 0xb2, 0xa1, 3, 0, 0, 0, 2, 0, 0, 0};
+    const uint8_t head[] = {BUS_VERSION, 1, 8, 7, 6, 5, 4, 3, 2, 1, 0xd4, 0xc3, 0xb2, 0xa1, 3, 0, 0, 0, 2, 0, 0, 0};
     uint8_t buf[BUS_FRAME_MAX];
     s.tally.votes[CHOICE_STAY] = 2;
     cr_assert_eq(frames_encode_snapshot(&s, buf, sizeof buf), SNAPSHOT_BYTES);
     cr_assert_arr_eq(buf, head, sizeof head);
 
     struct scene scene = {.seq = 9, .now_ns = 256, .position = {1.5, 0, 0}, .keepout = -1};
-    const uint8_t scene_head[] = {1, 2, 9, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0xf8, 0x3f};
+    const uint8_t scene_head[] = {BUS_VERSION, 2, 9, 0, 0, 0, 0, 0, 0, 0, 0, 1,    0,
+                                  0,           0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0xf8, 0x3f};
     cr_assert_eq(frames_encode_scene(&scene, buf, sizeof buf), SCENE_BYTES);
     cr_assert_arr_eq(buf, scene_head, sizeof scene_head);
 }

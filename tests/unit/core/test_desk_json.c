@@ -108,7 +108,7 @@ Test(desk_json, the_worst_scene_fits)
     static struct show show;
     struct scene s = {.seq = UINT64_MAX,
                       .now_ns = UINT64_MAX,
-                      .reasons = UINT32_MAX >> (32 - REASON_COUNT),
+                      .reasons = UINT64_MAX >> (64 - REASON_COUNT),
                       .stop_reason = REASON_OUT_OF_VOLUME,
                       .goal_set = true,
                       .round = UINT32_MAX,
