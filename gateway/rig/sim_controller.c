@@ -7,7 +7,8 @@
 
 enum { BAD_READINGS = 5, GOOD_READINGS = 100 };
 
-#define SLACK_N 0.05 /* a cord that pulls less than this hangs through */
+#define SLACK_N     0.05 /* a cord that pulls less than this hangs through */
+#define TENSIONER_S 0.25 /* how quickly it comes round to the tensions wanted */
 
 bool sim_controller_stopped(const struct sim_controller *c)
 {
@@ -21,13 +22,33 @@ static bool may_move(const struct sim_controller *c)
 }
 
 /* With a good pretension if there is one, with less where the place allows no more, with none at the last. */
-static bool plan(const struct sim_controller_config *cfg, const struct vec3 u[], double tension[])
+static bool plan_least(const struct sim_controller_config *cfg, const struct vec3 u[], double tension[])
 {
     const struct vec3 load = {0, 0, cfg->load_n};
     for (double floor = cfg->floor_n; floor > 0.1 * cfg->floor_n; floor /= 2)
         if (sim_statics_solve(cfg->cords, u, load, floor, 0, tension))
             return true;
     return sim_statics_solve(cfg->cords, u, load, 0, 0, tension);
+}
+
+static bool bearable(const struct sim_controller_config *cfg, const double tension[])
+{
+    bool within = true;
+    for (int i = 0; i < cfg->cords; i++)
+        within &= tension[i] <= cfg->ceiling_n;
+    return within;
+}
+
+static bool plan(const struct sim_controller_config *cfg, const struct sim_controller *c, const struct vec3 u[],
+                 double tension[])
+{
+    const struct vec3 load = {0, 0, cfg->load_n};
+    double wanted = 0;
+    for (int i = 0; i < cfg->cords; i++)
+        wanted += c->ref_n[i];
+    if (wanted > 0 && sim_statics_near(cfg->cords, u, load, cfg->floor_n, c->ref_n, tension) && bearable(cfg, tension))
+        return true;
+    return plan_least(cfg, u, tension) && bearable(cfg, tension);
 }
 
 /* Winch targets for the reference as it stands. */
@@ -40,14 +61,11 @@ static bool aim(const struct sim_controller_config *cfg, const struct sim_contro
         length[i] = fmax(vec_norm(to_anchor), 1e-6);
         u[i] = vec_scale(to_anchor, 1 / length[i]);
     }
-    if (!plan(cfg, u, tension))
+    if (!plan(cfg, c, u, tension))
         return false;
-    bool within = true;
-    for (int i = 0; i < cfg->cords; i++) {
-        within &= tension[i] <= cfg->ceiling_n;
+    for (int i = 0; i < cfg->cords; i++)
         rest_m[i] = length[i] - tension[i] / cfg->stiffness_npm;
-    }
-    return within;
+    return true;
 }
 
 bool sim_controller_init(const struct sim_controller_config *cfg, struct sim_controller *c, struct vec3 home,
@@ -113,11 +131,23 @@ static void follow(const struct sim_controller_config *cfg, struct sim_controlle
     c->reference = vec_along(c->reference, c->velocity, dt);
 }
 
+/* While nothing is in force it keeps to what was wanted last. */
+static void come_round(const struct sim_controller_config *cfg, struct sim_controller *c, double dt)
+{
+    if (!c->live)
+        return;
+    for (int i = 0; i < cfg->cords; i++) {
+        double wanted = fmin(fmax((double)c->intent.cord_tension[i], 0), cfg->ceiling_n);
+        c->ref_n[i] += (wanted - c->ref_n[i]) * fmin(1, dt / TENSIONER_S);
+    }
+}
+
 void sim_controller_step(const struct sim_controller_config *cfg, struct sim_controller *c, uint64_t now_ns, double dt)
 {
     double rest[VOLUME_MAX_CORDS];
     lapse(c, now_ns);
     follow(cfg, c, wanted(cfg, c), dt);
+    come_round(cfg, c, dt);
     c->unreachable = !aim(cfg, c, rest);
     for (int i = 0; i < cfg->cords; i++) {
         if (c->unreachable)
@@ -127,12 +157,28 @@ void sim_controller_step(const struct sim_controller_config *cfg, struct sim_con
     }
 }
 
+static bool says(const struct sim_sensed *sensed, enum wire_source source)
+{
+    return (sensed->sources >> source & 1u) != 0;
+}
+
+static bool in_place(const struct sim_controller_config *cfg, const struct sim_controller *c,
+                     const struct sim_sensed *sensed)
+{
+    if (says(sensed, WIRE_POSE))
+        return vec_norm(vec_sub(sensed->position, c->reference)) <= cfg->astray_m;
+    for (int i = 0; says(sensed, WIRE_LENGTH) && i < cfg->cords; i++)
+        if (!(fabs(sensed->length_m[i] - vec_norm(vec_sub(cfg->anchor[i], c->reference))) <= cfg->astray_m))
+            return false;
+    return true;
+}
+
 static bool reads_well(const struct sim_controller_config *cfg, const struct sim_controller *c,
                        const struct sim_sensed *sensed)
 {
-    if (c->unreachable || !(vec_norm(vec_sub(sensed->position, c->reference)) <= cfg->astray_m))
+    if (c->unreachable || !in_place(cfg, c, sensed))
         return false;
-    for (int i = 0; i < cfg->cords; i++)
+    for (int i = 0; says(sensed, WIRE_TENSION) && i < cfg->cords; i++)
         if (!(sensed->tension_n[i] >= SLACK_N))
             return false;
     return true;
@@ -141,7 +187,7 @@ static bool reads_well(const struct sim_controller_config *cfg, const struct sim
 void sim_controller_sense(const struct sim_controller_config *cfg, struct sim_controller *c,
                           const struct sim_sensed *sensed)
 {
-    bool well = reads_well(cfg, c, sensed);
+    bool well = c->deaf || reads_well(cfg, c, sensed);
     c->good = well ? c->good + 1 : 0;
     c->bad = well ? 0 : c->bad + 1;
     if (c->bad >= BAD_READINGS) {
@@ -168,18 +214,40 @@ static uint32_t flags(const struct sim_controller *c)
     return set;
 }
 
+const float *sim_controller_head(const struct sim_controller *c)
+{
+    return may_move(c) ? c->intent.head_rate : NULL;
+}
+
+static void put_floats(float out[], const double v[], int n)
+{
+    for (int i = 0; i < n; i++)
+        out[i] = (float)v[i];
+}
+
+/* A source that is not there reads zero, and says so with its bit. */
 size_t sim_controller_telemetry(const struct sim_controller_config *cfg, struct sim_controller *c, uint64_t now_ns,
                                 const struct sim_sensed *sensed, uint8_t *buf, size_t size)
 {
-    struct wire_telemetry t = {.rig_ns = now_ns, .flags = flags(c), .cords = (uint8_t)cfg->cords};
-    t.sources = 1u << WIRE_POSE | 1u << WIRE_LENGTH | 1u << WIRE_TENSION;
+    bool lines = says(sensed, WIRE_LENGTH) || says(sensed, WIRE_TENSION);
+    struct wire_telemetry t = {
+        .rig_ns = now_ns,
+        .flags = flags(c),
+        .sources = (uint16_t)sensed->sources,
+        .uncertainty_m = (float)sensed->uncertainty_m,
+        .swing_rad = (float)sensed->swing_rad,
+        .cords = (uint8_t)(lines ? cfg->cords : 0),
+        .range_m = (float)sensed->range_m,
+        .yaw_rad = (float)sensed->yaw_rad,
+        .yaw_off_rad = (float)sensed->yaw_off_rad,
+        .subject_age_s = (float)sensed->subject_age_s,
+    };
     put_vec(t.position, sensed->position);
     put_vec(t.velocity, sensed->velocity);
-    t.uncertainty_m = (float)sensed->uncertainty_m;
-    t.swing_rad = (float)sensed->swing_rad;
-    for (int i = 0; i < cfg->cords; i++) {
-        t.cord_length[i] = (float)sensed->length_m[i];
-        t.cord_tension[i] = (float)sensed->tension_n[i];
-    }
+    put_vec(t.subject, sensed->subject);
+    put_floats(t.cord_length, sensed->length_m, t.cords);
+    put_floats(t.cord_tension, sensed->tension_n, t.cords);
+    put_floats(t.tilt_rad, sensed->tilt_rad, 2);
+    put_floats(t.head, sensed->head, WIRE_HEAD_AXES);
     return sim_session_telemetry(&c->session, &t, buf, size);
 }

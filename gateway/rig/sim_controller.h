@@ -7,12 +7,14 @@
  *
  * It keeps a reference position, integrates the commanded velocity into it, and pays each cord out to the reference
  * length less the stretch under the tension that the statics ask for: so the platform hangs where the reference is and
- * every cord keeps a pretension.
+ * every cord keeps a pretension. Of the tensions that hold it there it takes those nearest to what intents want,
+ * without haste; where those are none that it may have, or nothing is wanted, the least that keep the pretension.
  */
 #ifndef STEADYHAND_RIG_SIM_CONTROLLER_H
 #define STEADYHAND_RIG_SIM_CONTROLLER_H
 
 #include "gateway/rig/sim_physics.h"
+#include "gateway/rig/sim_sensors.h"
 #include "gateway/rig/sim_session.h"
 
 struct sim_controller_config {
@@ -28,13 +30,6 @@ struct sim_controller_config {
     uint64_t lease_ns;
 };
 
-/* What its sensors say, noise included. */
-struct sim_sensed {
-    struct vec3 position, velocity;
-    double uncertainty_m, swing_rad;
-    double length_m[VOLUME_MAX_CORDS], tension_n[VOLUME_MAX_CORDS];
-};
-
 struct sim_controller {
     struct sim_session session;
     struct wire_intent intent; /* the one in force */
@@ -44,7 +39,9 @@ struct sim_controller {
     bool fault;                /* brakes and holds while set */
     unsigned bad, good;        /* consecutive readings */
     bool unreachable;          /* no tensions within the limits hold the load at the reference */
+    bool deaf;                 /* the caller's to set: readings are not judged */
     struct vec3 reference, velocity;
+    double ref_n[VOLUME_MAX_CORDS]; /* the tensions wanted, as it comes round to them; 0: none in particular */
     struct sim_winch_target target;
     uint64_t intents, stops, lapses; /* accepted, accepted, times */
 };
@@ -59,8 +56,9 @@ enum sim_verdict sim_controller_receive(struct sim_controller *c, uint64_t now_n
 /* One control step: c->target is what the winches shall do until the next. */
 void sim_controller_step(const struct sim_controller_config *cfg, struct sim_controller *c, uint64_t now_ns, double dt);
 
-/* Judges one set of readings (100 a second): a cord that is slack, or a platform that is not where the reference is,
- * for five in a row is a fault; it clears by itself after a second without. */
+/* Judges one set of readings (100 a second), of the sources that are there: a cord that is slack, or a platform that is
+ * not where the reference is (by its pose, else by its cords' lengths), for five in a row is a fault; it clears by
+ * itself after a second without. */
 void sim_controller_sense(const struct sim_controller_config *cfg, struct sim_controller *c,
                           const struct sim_sensed *sensed);
 
@@ -70,5 +68,8 @@ size_t sim_controller_telemetry(const struct sim_controller_config *cfg, struct 
 
 /* A stop is in force: whatever else, the rig may not move. */
 bool sim_controller_stopped(const struct sim_controller *c);
+
+/* Rates for the head, NULL while it is to brake. */
+const float *sim_controller_head(const struct sim_controller *c);
 
 #endif

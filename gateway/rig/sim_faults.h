@@ -8,8 +8,6 @@
  *
  * Faults change what is true (cords, anchors, winches), what is said of it (sensors) and what is heard (the network).
  * The judge always sees what is true, the rig's own controller only what its sensors say.
- *
- * NOT YET EFFECTIVE: everything but `parted`; being filled in.
  */
 #ifndef STEADYHAND_RIG_SIM_FAULTS_H
 #define STEADYHAND_RIG_SIM_FAULTS_H
@@ -21,8 +19,9 @@
 
 enum { SIM_FAULTS_VALUES = VOLUME_MAX_CORDS }; /* most readings a source has */
 
-/* One source of the telemetry. Its readings: pose x, y, z; length and tension one a cord; range; tilt towards x, y;
- * yaw; head pan, tilt, roll, zoom; subject x, y, z. Each in the source's own unit (m, N, rad, magnification). */
+/* One source of the telemetry. Its readings: pose x, y, z and their velocities; length and tension one a cord; range;
+ * tilt towards x, y; yaw; head pan, tilt, roll, zoom; subject x, y, z. Each in the source's own unit (m, N, rad,
+ * magnification). */
 struct sim_sensor_fault {
     bool silent;  /* its bit is missing in the telemetry */
     bool frozen;  /* it goes on saying what it last said, offset and all; the rest does not freeze */

@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* One direction of a network with a constant delay and random loss: datagrams in, the same ones out later. First in,
- * first out. What does not fit is lost and counted, as in any router. Pure: time is passed in. */
+/* One direction of a network: datagrams in, the same ones out later, first in, first out, after a constant delay; some
+ * are lost. With a fault some more are, some come twice, and some are held back, so that later ones overtake them. What
+ * does not fit is lost and counted, as in any router. Pure: time is passed in. */
 #ifndef STEADYHAND_RIG_SIM_PATH_H
 #define STEADYHAND_RIG_SIM_PATH_H
 
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "gateway/rig/sim_faults.h"
 #include "gateway/rig/sim_noise.h"
-#include "gateway/rig/wire.h"
 
 enum { SIM_PATH_SLOTS = 256 };
 
@@ -25,13 +26,17 @@ struct sim_path {
     uint64_t delay_ns;
     double loss; /* 0..1 */
     struct sim_noise noise;
-    unsigned first, used;
+    unsigned used;
     uint64_t lost;
+    uint8_t order[SIM_PATH_SLOTS]; /* slots: the first `used` by the time they are due, the last of them the next one */
     struct sim_datagram slot[SIM_PATH_SLOTS];
 };
 
 void sim_path_init(struct sim_path *path, double delay_s, double loss, uint64_t seed);
-void sim_path_put(struct sim_path *path, uint64_t now_ns, uint64_t peer, const uint8_t *bytes, size_t len);
+
+/* fault: what is wrong just now, NULL for nothing. */
+void sim_path_put(struct sim_path *path, const struct sim_path_fault *fault, uint64_t now_ns, uint64_t peer,
+                  const uint8_t *bytes, size_t len);
 
 /* The next datagram if it is due by now_ns, else NULL. Valid until the next call. */
 const struct sim_datagram *sim_path_take(struct sim_path *path, uint64_t now_ns);

@@ -17,7 +17,7 @@ void sim_physics_init(const struct sim_physics_config *cfg, struct sim_physics *
     *s = (struct sim_physics){.position = position};
     sim_pendulum_init(&s->swing);
     for (int i = 0; i < cfg->cords; i++) {
-        s->rest_m[i] = rest_m[i];
+        s->rest_m[i] = s->told_m[i] = rest_m[i];
         s->length_m[i] = vec_norm(vec_sub(cfg->anchor[i], position));
         s->tension_n[i] = fmax(0, cfg->stiffness_npm * (s->length_m[i] - rest_m[i]));
     }
@@ -28,20 +28,35 @@ static double clip(double x, double limit)
     return x > limit ? limit : x < -limit ? -limit : x;
 }
 
+/* The speed at which winch i would go now. */
+static double winch_wish(struct sim_physics *s, int i, const struct sim_winch_target *to, double dt)
+{
+    const struct sim_winch_fault *fault = &s->winch[i];
+    double before = s->told_m[i];
+    bool lags = fault->trouble == SIM_WINCH_LAGS && fault->lag_s > dt;
+    s->told_m[i] += (to->rest_m[i] - before) * (lags ? dt / fault->lag_s : 1);
+    if (fault->trouble == SIM_WINCH_STICKS)
+        return 0;
+    if (fault->trouble == SIM_WINCH_RUNS_AWAY)
+        return fault->rate_mps;
+    double rate = lags ? (s->told_m[i] - before) / dt : to->rate_mps[i];
+    return rate + WINCH_GAIN * (s->told_m[i] - s->rest_m[i]);
+}
+
 static void step_winches(const struct sim_physics_config *cfg, struct sim_physics *s, const struct sim_winch_target *to,
                          double dt)
 {
     for (int i = 0; i < cfg->cords; i++) {
-        double want = clip(to->rate_mps[i] + WINCH_GAIN * (to->rest_m[i] - s->rest_m[i]), cfg->winch_speed_mps);
+        double want = clip(winch_wish(s, i, to, dt), cfg->winch_speed_mps);
         s->rest_rate_mps[i] += clip(want - s->rest_rate_mps[i], cfg->winch_accel_mps2 * dt);
         s->rest_m[i] += s->rest_rate_mps[i] * dt;
     }
 }
 
-/* Sum of the cords' pulls on the platform [N]. */
+/* Sum of what pulls at the platform [N]: the cords, and what pushes it. */
 static struct vec3 pull_of_cords(const struct sim_physics_config *cfg, struct sim_physics *s)
 {
-    struct vec3 sum = {0, 0, 0};
+    struct vec3 sum = s->push_n;
     for (int i = 0; i < cfg->cords; i++) {
         struct vec3 to_anchor = vec_sub(cfg->anchor[i], s->position);
         double length = vec_norm(to_anchor);

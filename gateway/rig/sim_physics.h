@@ -8,7 +8,7 @@
  * Cord i pulls with t_i = max(0, k (l_i - r_i) + c (dl_i/dt - dr_i/dt)) while it is longer than its paid-out rest
  * length r_i, else it is slack: cords never push. Platform (mass M, position p) and body (mass m, at p + L n):
  *
- *   M p'' = sum t_i u_i + M g + lambda n - f        lambda = (L |n'|^2 - n . sum t_i u_i / M) / (1/m + 1/M)
+ *   M p'' = F + M g + lambda n - f        F = sum t_i u_i + push        lambda = (L |n'|^2 - n . F / M) / (1/m + 1/M)
  *
  * lambda is the pull of the boom, from n . (q'' - p'') = -L |n'|^2; f = -2 zeta omega m L n' is the friction of the
  * swing, equal and opposite on both ends. Integrated semi-implicitly (velocities first, then positions with them).
@@ -16,6 +16,7 @@
 #ifndef STEADYHAND_RIG_SIM_PHYSICS_H
 #define STEADYHAND_RIG_SIM_PHYSICS_H
 
+#include "gateway/rig/sim_faults.h"
 #include "gateway/rig/sim_pendulum.h"
 #include "policy/motion/volume.h"
 
@@ -34,7 +35,10 @@ struct sim_physics {
     struct sim_pendulum swing;
     double rest_m[VOLUME_MAX_CORDS], rest_rate_mps[VOLUME_MAX_CORDS]; /* what the winches have paid out */
     double length_m[VOLUME_MAX_CORDS], tension_n[VOLUME_MAX_CORDS];   /* as of the last step */
-    bool parted[VOLUME_MAX_CORDS];                                    /* set by the caller to part a cord */
+    double told_m[VOLUME_MAX_CORDS];                                  /* where each winch thinks it is to go */
+    bool parted[VOLUME_MAX_CORDS];                                    /* these are set by the caller: a cord parts, */
+    struct sim_winch_fault winch[VOLUME_MAX_CORDS];                   /* a winch fails, */
+    struct vec3 push_n;                                               /* and something pushes the platform */
 };
 
 /* Where the controller wants the winches. */

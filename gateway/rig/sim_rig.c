@@ -6,65 +6,10 @@
 #include <inttypes.h>
 #include <string.h>
 
-enum { LEAST_SUBSTEPS = 4, MOST_SUBSTEPS = 32 };
+#include "gateway/rig/sim_setup.h"
+#include "gateway/rig/sim_walk.h"
 
-#define CONTROL_S       (SIM_RIG_CONTROL_NS * 1e-9)
-#define BRAKE_RESERVE   1.1  /* the show names the braking the rig is *sure* to reach: it can do a little more */
-#define FLOOR_OF_LOAD   0.12 /* least planned tension of a cord, as a part of the whole weight */
-#define CEILING_OF_LOAD 10.0 /* most, likewise */
-#define ASTRAY_M        0.1
-#define VELOCITY_NOISE  5.0 /* 1/s: a velocity from positions with noise_m, over a quarter of a second */
-
-static void configure(struct sim_rig *rig, const struct show *show)
-{
-    const struct guard_config *guard = &show->policy.guard;
-    const struct volume_outline *outline = &guard->volume.outline;
-    const struct show_sim *sim = &show->sim;
-    rig->room = guard->volume;
-    rig->noise_m = sim->noise_m;
-    rig->noise_rad = sim->noise_rad;
-    rig->physics_cfg = (struct sim_physics_config){
-        .cords = outline->cords,
-        .platform_kg = sim->platform_kg,
-        .body_kg = sim->body_kg,
-        .boom = {.length_m = outline->boom_m, .damping = sim->swing_damping},
-        .stiffness_npm = sim->cord_stiffness_npm,
-        .damping_nspm = sim->cord_damping_nspm,
-        .winch_speed_mps = sim->winch_speed_mps,
-        .winch_accel_mps2 = sim->winch_accel_mps2,
-    };
-    double load = (sim->platform_kg + sim->body_kg) * SIM_GRAVITY;
-    rig->controller_cfg = (struct sim_controller_config){
-        .cords = outline->cords,
-        .load_n = load,
-        .floor_n = FLOOR_OF_LOAD * load,
-        .ceiling_n = CEILING_OF_LOAD * load,
-        .stiffness_npm = sim->cord_stiffness_npm,
-        .brake_mps2 = BRAKE_RESERVE * guard->brake_mps2,
-        .speed_mps = sim->winch_speed_mps,
-        .astray_m = ASTRAY_M + 6 * sim->noise_m,
-        .lease_ns = (uint64_t)(guard->lease_s * 1e9),
-    };
-    memcpy(rig->physics_cfg.anchor, outline->anchor, sizeof outline->anchor);
-    memcpy(rig->controller_cfg.anchor, outline->anchor, sizeof outline->anchor);
-}
-
-/* NULL if the machine can be simulated. */
-static const char *check(struct sim_rig *rig)
-{
-    const struct sim_physics_config *cfg = &rig->physics_cfg;
-    if (cfg->cords < 3 || cfg->cords > VOLUME_MAX_CORDS)
-        return "the simulated rig needs 3 to 8 anchors";
-    if (!(cfg->platform_kg > 0 && cfg->body_kg >= 0 && cfg->stiffness_npm > 0 && cfg->damping_nspm >= 0 &&
-          cfg->winch_speed_mps > 0 && cfg->winch_accel_mps2 > 0))
-        return "the simulated rig's masses, stiffness and winch limits must be above 0";
-    double steps = ceil(CONTROL_S / sim_physics_max_dt(cfg));
-    if (!(steps <= MOST_SUBSTEPS))
-        return "the cords are too stiff or too damped for so light a platform to be simulated: lower "
-               "cord_stiffness_npm or cord_damping_nspm, or raise platform_kg";
-    rig->substeps = steps < LEAST_SUBSTEPS ? LEAST_SUBSTEPS : (int)steps;
-    return NULL;
-}
+#define CONTROL_S (SIM_RIG_CONTROL_NS * 1e-9)
 
 static void observe(struct sim_rig *rig)
 {
@@ -78,14 +23,14 @@ static void observe(struct sim_rig *rig)
 bool sim_rig_init(struct sim_rig *rig, const struct show *show, const uint8_t master[SEAL_KEY],
                   const struct sim_rig_options *opt, const char **why)
 {
-    configure(rig, show);
-    *why = check(rig);
+    *why = sim_setup(rig, show);
     if (*why)
         return false;
     rig->faults = (struct sim_faults){.push_n = {0, 0, 0}};
     rig->now_ns = opt->start_ns;
     rig->peer = 0;
-    rig->noise.state = opt->seed;
+    sim_sensors_init(&rig->sensors_cfg, &rig->sensors, opt->seed);
+    sim_head_init(&rig->head_cfg, &rig->head);
     sim_path_init(&rig->in, show->sim.command_latency_s, opt->command_loss, opt->seed + 1);
     sim_path_init(&rig->out, show->sim.telemetry_latency_s, opt->telemetry_loss, opt->seed + 2);
     sim_judge_init(&rig->judge);
@@ -101,7 +46,7 @@ bool sim_rig_init(struct sim_rig *rig, const struct show *show, const uint8_t ma
 void sim_rig_arrive(struct sim_rig *rig, uint64_t now_ns, uint64_t peer, const uint8_t *bytes, size_t len)
 {
     if (sim_session_genuine(&rig->controller.session, bytes, len))
-        sim_path_put(&rig->in, now_ns, peer, bytes, len);
+        sim_path_put(&rig->in, &rig->faults.to_rig, now_ns, peer, bytes, len);
 }
 
 static void deliver(struct sim_rig *rig)
@@ -113,50 +58,109 @@ static void deliver(struct sim_rig *rig)
         if (verdict == SIM_STARTED)
             rig->peer = d->peer;
         if (verdict == SIM_ANSWER)
-            sim_path_put(&rig->out, rig->now_ns, d->peer, reply.bytes, reply.len);
+            sim_path_put(&rig->out, &rig->faults.to_core, rig->now_ns, d->peer, reply.bytes, reply.len);
     }
 }
 
-static struct vec3 shaken(struct sim_noise *noise, struct vec3 v, double sigma)
+double sim_rig_yaw(const struct sim_rig *rig)
 {
-    struct vec3 e = {sim_noise_normal(noise, sigma), sim_noise_normal(noise, sigma), sim_noise_normal(noise, sigma)};
-    return vec_add(v, e);
+    const struct show_sim *show = &rig->show;
+    double turns = show->yaw_period_s > 0 ? (double)rig->now_ns * 1e-9 / show->yaw_period_s : 0;
+    return show->yaw_rad + show->yaw_sway_rad * sin(2 * M_PI * turns);
+}
+
+struct vec3 sim_rig_subject(const struct sim_rig *rig)
+{
+    return sim_walk_at(rig->show.walk_at, rig->show.walk, rig->show.walk_mps, (double)rig->now_ns * 1e-9);
+}
+
+static void put_vec(double out[], struct vec3 v)
+{
+    out[0] = v.x;
+    out[1] = v.y;
+    out[2] = v.z;
+}
+
+/* The range is that of a beam along the boom; leaning so far that it hardly points down, it sees nothing near. */
+static double range(const struct sim_rig *rig)
+{
+    const struct sim_physics *s = &rig->physics;
+    double down = sim_physics_has_boom(&rig->physics_cfg) ? -s->swing.n.z : 1;
+    return (sim_physics_body(&rig->physics_cfg, s).z - rig->floor_m) / fmax(down, 0.01);
+}
+
+static void look(const struct sim_rig *rig, struct sim_truths *truth)
+{
+    const struct sim_physics *s = &rig->physics;
+    memset(truth, 0, sizeof *truth);
+    put_vec(truth->value[WIRE_POSE], s->position);
+    put_vec(truth->value[WIRE_POSE] + 3, s->velocity);
+    memcpy(truth->value[WIRE_LENGTH], s->length_m, sizeof s->length_m);
+    memcpy(truth->value[WIRE_TENSION], s->tension_n, sizeof s->tension_n);
+    truth->value[WIRE_RANGE][0] = range(rig);
+    truth->value[WIRE_TILT][0] = asin(s->swing.n.x);
+    truth->value[WIRE_TILT][1] = asin(s->swing.n.y);
+    truth->value[WIRE_YAW][0] = sim_rig_yaw(rig);
+    memcpy(truth->value[WIRE_HEAD], rig->head.at, sizeof rig->head.at);
+    if (rig->show.walk > 0)
+        put_vec(truth->value[WIRE_SUBJECT], sim_rig_subject(rig));
+    truth->swing_rad = sim_physics_swing(&rig->physics_cfg, s);
 }
 
 static void measure(struct sim_rig *rig)
 {
-    const struct sim_physics *s = &rig->physics;
     uint8_t buf[WIRE_MAX];
-    struct sim_sensed sensed = {
-        .position = shaken(&rig->noise, s->position, rig->noise_m),
-        .velocity = shaken(&rig->noise, s->velocity, VELOCITY_NOISE * rig->noise_m),
-        .uncertainty_m = 3 * rig->noise_m,
-        .swing_rad = fabs(sim_physics_swing(&rig->physics_cfg, s) + sim_noise_normal(&rig->noise, rig->noise_rad)),
-    };
-    memcpy(sensed.length_m, s->length_m, sizeof sensed.length_m);
-    memcpy(sensed.tension_n, s->tension_n, sizeof sensed.tension_n);
+    struct sim_truths truth;
+    struct sim_sensed sensed;
+    look(rig, &truth);
+    sim_sensors_read(&rig->sensors_cfg, &rig->sensors, &rig->faults, &truth, &sensed);
+    rig->controller.deaf = rig->faults.deaf_controller;
     sim_controller_sense(&rig->controller_cfg, &rig->controller, &sensed);
     size_t len =
         sim_controller_telemetry(&rig->controller_cfg, &rig->controller, rig->now_ns, &sensed, buf, sizeof buf);
     if (len > 0)
-        sim_path_put(&rig->out, rig->now_ns, rig->peer, buf, len);
+        sim_path_put(&rig->out, &rig->faults.to_core, rig->now_ns, rig->peer, buf, len);
+}
+
+/* A mast gives way, no faster than a mast does: where it is believed to stand is the controller's business. */
+static void move_anchor(struct sim_rig *rig, int i)
+{
+    struct vec3 *at = &rig->physics_cfg.anchor[i];
+    struct vec3 to = vec_add(rig->controller_cfg.anchor[i], rig->faults.anchor_moved_m[i]), off = vec_sub(to, *at);
+    double far = vec_norm(off), step = SIM_FAULTS_CREEP_MPS * CONTROL_S;
+    *at = far > step ? vec_along(*at, off, step / far) : to;
+    rig->room.outline.anchor[i] = *at;
+}
+
+static void befall(struct sim_rig *rig)
+{
+    for (int i = 0; i < rig->physics_cfg.cords; i++) {
+        rig->physics.parted[i] |= rig->faults.parted[i];
+        rig->physics.winch[i] = rig->faults.winch[i];
+        move_anchor(rig, i);
+    }
+    rig->physics.push_n = rig->faults.push_n;
+}
+
+static void step(struct sim_rig *rig)
+{
+    rig->now_ns += SIM_RIG_CONTROL_NS;
+    befall(rig);
+    deliver(rig);
+    sim_controller_step(&rig->controller_cfg, &rig->controller, rig->now_ns, CONTROL_S);
+    sim_head_step(&rig->head_cfg, &rig->head, sim_controller_head(&rig->controller), CONTROL_S);
+    for (int i = 0; i < rig->substeps; i++)
+        sim_physics_step(&rig->physics_cfg, &rig->physics, &rig->controller.target, CONTROL_S / rig->substeps);
+    if (rig->now_ns % SIM_RIG_JUDGE_NS < SIM_RIG_CONTROL_NS)
+        observe(rig);
+    if (rig->now_ns % SIM_RIG_TELEMETRY_NS < SIM_RIG_CONTROL_NS)
+        measure(rig);
 }
 
 void sim_rig_run(struct sim_rig *rig, uint64_t until_ns)
 {
-    while (rig->now_ns + SIM_RIG_CONTROL_NS <= until_ns) {
-        rig->now_ns += SIM_RIG_CONTROL_NS;
-        for (int i = 0; i < rig->physics_cfg.cords; i++)
-            rig->physics.parted[i] |= rig->faults.parted[i];
-        deliver(rig);
-        sim_controller_step(&rig->controller_cfg, &rig->controller, rig->now_ns, CONTROL_S);
-        for (int i = 0; i < rig->substeps; i++)
-            sim_physics_step(&rig->physics_cfg, &rig->physics, &rig->controller.target, CONTROL_S / rig->substeps);
-        if (rig->now_ns % SIM_RIG_JUDGE_NS < SIM_RIG_CONTROL_NS)
-            observe(rig);
-        if (rig->now_ns % SIM_RIG_TELEMETRY_NS < SIM_RIG_CONTROL_NS)
-            measure(rig);
-    }
+    while (rig->now_ns + SIM_RIG_CONTROL_NS <= until_ns)
+        step(rig);
 }
 
 const struct sim_datagram *sim_rig_depart(struct sim_rig *rig, uint64_t now_ns)

@@ -3,19 +3,24 @@
 
 /*
  * The whole simulated rig: network delay, controller, machine, sensors and judge, run in virtual time. Pure: the same
- * datagrams at the same times give the same run, bit for bit. rig_sim.c runs it on a socket, tests without one.
+ * datagrams and faults at the same times give the same run, bit for bit. rig_sim.c runs it on a socket, tests without
+ * one.
  *
  *   arrive -> delay -> controller 1 kHz -> winches, cords, body at >= 4 kHz -> sensors 100 Hz -> delay -> depart
  *                                                                \-> judge 200 Hz
+ *
+ * Cords do not hold the body about the vertical: it turns to and fro like a torsional pendulum that nothing damps,
+ * yaw + sway sin(2 pi t / period), or not at all.
  */
 #ifndef STEADYHAND_RIG_SIM_RIG_H
 #define STEADYHAND_RIG_SIM_RIG_H
 
 #include "gateway/rig/sim_controller.h"
 #include "gateway/rig/sim_faults.h"
+#include "gateway/rig/sim_head.h"
 #include "gateway/rig/sim_judge.h"
 #include "gateway/rig/sim_path.h"
-#include "gateway/show/show.h"
+#include "gateway/rig/sim_sensors.h"
 
 enum {
     SIM_RIG_CONTROL_NS = 1000000,    /* one control step */
@@ -34,7 +39,10 @@ struct sim_rig {
     struct volume room;
     struct sim_physics_config physics_cfg;
     struct sim_controller_config controller_cfg;
-    double noise_m, noise_rad;
+    struct sim_head_config head_cfg;
+    struct sim_sensors_config sensors_cfg;
+    struct show_sim show; /* of yaw and whoever walks below */
+    double floor_m;       /* what the range sensor sees */
     int substeps;
 
     struct sim_faults faults; /* the caller's to write between calls; none at the start */
@@ -42,10 +50,15 @@ struct sim_rig {
     uint64_t peer;            /* who gets telemetry */
     struct sim_physics physics;
     struct sim_controller controller;
+    struct sim_head head;
+    struct sim_sensors sensors;
     struct sim_judge judge;
-    struct sim_noise noise;
     struct sim_path in, out;
 };
+
+/* What is true now, besides the machine's own state. */
+double sim_rig_yaw(const struct sim_rig *rig);          /* rad */
+struct vec3 sim_rig_subject(const struct sim_rig *rig); /* where somebody walks; rig->show.walk > 0 */
 
 /* Hangs at rest at the show's home. On failure false, and *why says what in the show to mend. */
 bool sim_rig_init(struct sim_rig *rig, const struct show *show, const uint8_t master[SEAL_KEY],

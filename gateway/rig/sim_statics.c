@@ -28,12 +28,12 @@ static bool solve3(const struct sym3 *m, struct vec3 b, struct vec3 *x)
 
 /* The least-squares step over the cords that are not pinned. */
 static bool solve_free(int cords, const struct vec3 u[], struct vec3 wrench, const bool pinned[], double floor_n,
-                       double ref_n, double tension[])
+                       const double ref_n[], double tension[])
 {
     struct sym3 m = {0};
     struct vec3 rest = wrench, y;
     for (int i = 0; i < cords; i++) {
-        rest = vec_along(rest, u[i], pinned[i] ? -floor_n : -ref_n);
+        rest = vec_along(rest, u[i], pinned[i] ? -floor_n : -ref_n[i]);
         if (pinned[i])
             continue;
         m.xx += u[i].x * u[i].x;
@@ -46,7 +46,7 @@ static bool solve_free(int cords, const struct vec3 u[], struct vec3 wrench, con
     if (!solve3(&m, rest, &y))
         return false;
     for (int i = 0; i < cords; i++)
-        tension[i] = pinned[i] ? floor_n : ref_n + vec_dot(u[i], y);
+        tension[i] = pinned[i] ? floor_n : ref_n[i] + vec_dot(u[i], y);
     return true;
 }
 
@@ -60,8 +60,8 @@ static int lowest_below(int cords, const double tension[], double floor_n)
     return lowest;
 }
 
-bool sim_statics_solve(int cords, const struct vec3 u[], struct vec3 wrench_n, double floor_n, double ref_n,
-                       double tension[VOLUME_MAX_CORDS])
+bool sim_statics_near(int cords, const struct vec3 u[], struct vec3 wrench_n, double floor_n,
+                      const double ref_n[VOLUME_MAX_CORDS], double tension[VOLUME_MAX_CORDS])
 {
     bool pinned[VOLUME_MAX_CORDS] = {false};
     for (int spare = cords - 3; spare >= 0; spare--) {
@@ -75,4 +75,13 @@ bool sim_statics_solve(int cords, const struct vec3 u[], struct vec3 wrench_n, d
     for (int i = 0; i < cords; i++)
         tension[i] = floor_n;
     return false;
+}
+
+bool sim_statics_solve(int cords, const struct vec3 u[], struct vec3 wrench_n, double floor_n, double ref_n,
+                       double tension[VOLUME_MAX_CORDS])
+{
+    double ref[VOLUME_MAX_CORDS];
+    for (int i = 0; i < VOLUME_MAX_CORDS; i++)
+        ref[i] = ref_n;
+    return sim_statics_near(cords, u, wrench_n, floor_n, ref, tension);
 }

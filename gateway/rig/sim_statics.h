@@ -18,4 +18,8 @@
 bool sim_statics_solve(int cords, const struct vec3 u[], struct vec3 wrench_n, double floor_n, double ref_n,
                        double tension[VOLUME_MAX_CORDS]);
 
+/* The same, each tension as near as may be to its own ref_n. */
+bool sim_statics_near(int cords, const struct vec3 u[], struct vec3 wrench_n, double floor_n,
+                      const double ref_n[VOLUME_MAX_CORDS], double tension[VOLUME_MAX_CORDS]);
+
 #endif

@@ -152,7 +152,7 @@ static void pass_time(struct bench *b, unsigned ms)
 
 static void readings(struct bench *b, struct script *s)
 {
-    struct sim_sensed sensed = {.position = b->c.reference};
+    struct sim_sensed sensed = {.sources = 1u << WIRE_POSE | 1u << WIRE_TENSION, .position = b->c.reference};
     unsigned odd = next(s);
     sensed.position.x += odd & 1 ? (double)NAN : odd & 2 ? 1.0 : 0;
     for (int i = 0; i < b->cfg.cords; i++)

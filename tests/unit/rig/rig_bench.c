@@ -32,6 +32,8 @@ void rig_bench_show(struct show *show)
     show->policy.guard.speed_mps = 0.4;
     show->home = (struct vec3){4.0, 2.2, 2.0};
     snprintf(show->rig_host, sizeof show->rig_host, "127.0.0.1");
+    show->sensor[SHOW_POSE] = (struct show_sensor){.there = true, .sigma = 0.001};
+    show->sensor[SHOW_LENGTH] = show->sensor[SHOW_TENSION] = (struct show_sensor){.there = true};
     show->sim = (struct show_sim){
         .enabled = true,
         .platform_kg = 0.8,

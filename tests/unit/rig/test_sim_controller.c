@@ -274,7 +274,7 @@ Test(controller, never_exceeds_its_own_speed_or_acceleration)
 
 static struct sim_sensed fine(const struct bench *b)
 {
-    struct sim_sensed s = {.position = b->c.reference};
+    struct sim_sensed s = {.sources = 1u << WIRE_POSE | 1u << WIRE_TENSION, .position = b->c.reference};
     for (int i = 0; i < b->cfg.cords; i++)
         s.tension_n[i] = 10;
     return s;

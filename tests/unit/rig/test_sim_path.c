@@ -20,7 +20,7 @@ static struct sim_path *path(double delay_s, double loss)
 static void put(struct sim_path *p, uint64_t now, uint64_t peer, size_t len)
 {
     uint8_t bytes[2 * WIRE_MAX] = {(uint8_t)peer};
-    sim_path_put(p, now, peer, bytes, len);
+    sim_path_put(p, NULL, now, peer, bytes, len);
 }
 
 Test(path, delivers_in_order_after_its_delay)
