@@ -68,15 +68,35 @@ static bool is_ear(const struct shape_prism *prism, const struct ring *ring, int
     return true;
 }
 
+/* Squared. */
+static double across(const struct shape_prism *prism, int a, int b)
+{
+    double x = prism->x[b] - prism->x[a], y = prism->y[b] - prism->y[a];
+    return x * x + y * y;
+}
+
+/* The ear with the shortest cut: long cuts make slivers, which are hard to put together again. -1: there is none. */
+static int best_ear(const struct shape_prism *prism, const struct ring *ring)
+{
+    int best = -1;
+    double least = INFINITY;
+    for (int i = 0; i < ring->corners; i++) {
+        double length = across(prism, at(ring, i - 1), at(ring, i + 1));
+        if (length < least && is_ear(prism, ring, i)) {
+            least = length;
+            best = i;
+        }
+    }
+    return best;
+}
+
 /* True if it could be cut up; a simple polygon can. */
 static bool clip_ears(struct cut *cut)
 {
     struct ring rest = whole(cut->prism);
     while (rest.corners > LEAST) {
-        int ear = 0;
-        while (ear < rest.corners && !is_ear(cut->prism, &rest, ear))
-            ear++;
-        if (ear == rest.corners)
+        int ear = best_ear(cut->prism, &rest);
+        if (ear < 0)
             return false;
         cut->piece[cut->pieces++] = (struct ring){LEAST, {at(&rest, ear - 1), at(&rest, ear), at(&rest, ear + 1)}};
         take_out(&rest, ear);
@@ -100,7 +120,7 @@ static bool join(const struct cut *cut, const struct ring *a, int i, const struc
     int k = 0;
     while (k < b->corners && !(at(b, k) == at(a, i + 1) && at(b, k + 1) == at(a, i)))
         k++;
-    if (k == b->corners || a->corners + b->corners - 2 > HULL_MAX_POINTS)
+    if (k == b->corners || a->corners + b->corners - 2 > SHAPE_MAX_CORNERS)
         return false;
     both->corners = 0;
     for (int n = 1; n <= a->corners; n++)
@@ -132,20 +152,44 @@ static void put_together(struct cut *cut)
     }
 }
 
+/* A convex piece may have more corners than a hull takes: it is cut like a fan then, all from its first corner. */
+static void share_out(struct cut *cut)
+{
+    for (int i = 0; i < cut->pieces && cut->pieces < SHAPE_MAX_PIECES; i++) {
+        struct ring *ring = &cut->piece[i], *rest = &cut->piece[cut->pieces];
+        if (ring->corners <= HULL_MAX_POINTS)
+            continue;
+        rest->corners = 0;
+        rest->corner[rest->corners++] = ring->corner[0];
+        for (int k = HULL_MAX_POINTS - 1; k < ring->corners; k++)
+            rest->corner[rest->corners++] = ring->corner[k];
+        ring->corners = HULL_MAX_POINTS;
+        cut->pieces++;
+    }
+}
+
+static struct hull upright(const struct shape_prism *prism, const struct ring *ring)
+{
+    struct hull hull = {.points = ring->corners, .tall_m = prism->z_hi - prism->z_lo};
+    for (int i = 0; i < ring->corners; i++)
+        hull.point[i] = (struct vec3){prism->x[ring->corner[i]], prism->y[ring->corner[i]], prism->z_lo};
+    hull_bound(&hull);
+    return hull;
+}
+
 int shape_cut_prism(const struct shape_prism *prism, struct hull *piece, int room)
 {
     struct cut cut = {.prism = prism};
     if (!clip_ears(&cut))
         return -1;
     put_together(&cut);
+    share_out(&cut);
     if (cut.pieces > room)
         return -1;
     for (int i = 0; i < cut.pieces; i++) {
-        const struct ring *ring = &cut.piece[i];
-        piece[i] = (struct hull){.points = ring->corners, .tall_m = prism->z_hi - prism->z_lo};
-        for (int k = 0; k < ring->corners; k++)
-            piece[i].point[k] = (struct vec3){prism->x[ring->corner[k]], prism->y[ring->corner[k]], prism->z_lo};
-        hull_bound(&piece[i]);
+        if (cut.piece[i].corners > HULL_MAX_POINTS)
+            return -1;
+        piece[i] = upright(prism, &cut.piece[i]);
     }
     return cut.pieces;
 }
