@@ -44,6 +44,7 @@ struct anticipate {
     double smooth_n[VOLUME_MAX_CORDS];
     double slack_s[VOLUME_MAX_CORDS]; /* how long it has been beyond the limit without a break */
     double over_s[VOLUME_MAX_CORDS];
+    bool was_slack[VOLUME_MAX_CORDS], was_over[VOLUME_MAX_CORDS]; /* in the last report */
 };
 
 /* What a wish leads to. */
@@ -58,7 +59,7 @@ struct anticipate_output {
     /* What slows it, where the factor is below 1: */
     int cord;
     bool at_max;      /* which limit it comes near */
-    double tension_n; /* what is foreseen of it, or measured */
+    double tension_n; /* what is foreseen of it */
     double limit_n;
 
     bool feasible; /* some tensions within limits hold the platform here */
