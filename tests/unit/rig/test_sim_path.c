@@ -71,6 +71,77 @@ Test(path, loses_the_share_it_is_told_to)
     free(p);
 }
 
+static void put_with(struct sim_path *p, const struct sim_path_fault *fault, uint64_t now, uint64_t peer)
+{
+    const uint8_t byte = (uint8_t)peer;
+    sim_path_put(p, fault, now, peer, &byte, 1);
+}
+
+Test(path, a_fault_makes_it_later_while_it_lasts)
+{
+    struct sim_path *p = path(0.02, 0);
+    const struct sim_path_fault slow = {.delay_s = 0.3};
+    put_with(p, &slow, 0, 1);
+    put_with(p, NULL, 10 * MS, 2); /* overtakes */
+    cr_assert_eq(sim_path_due(p), 30 * MS);
+    cr_assert_eq(sim_path_take(p, 30 * MS)->peer, 2);
+    cr_assert_null(sim_path_take(p, 320 * MS - 1));
+    cr_assert_eq(sim_path_take(p, 320 * MS)->peer, 1);
+    cr_assert_null(sim_path_take(p, UINT64_MAX));
+    free(p);
+}
+
+Test(path, duplicates_reorders_and_loses_as_often_as_told)
+{
+    enum { SENT = 20000, KEEP = 64 };
+    struct sim_path *p = path(0.02, 0);
+    const struct sim_path_fault fault = {.loss = 0.1, .duplicate = 0.2, .reorder = 0.3, .late_s = 0.05};
+    unsigned came = 0, behind = 0, twice = 0, seen[KEEP] = {0};
+    uint64_t newest = 0;
+    for (unsigned i = 1; i <= SENT; i++) {
+        const struct sim_datagram *d;
+        put_with(p, &fault, i * 10 * MS, i);
+        while ((d = sim_path_take(p, i * 10 * MS))) {
+            cr_assert_leq(d->due_ns, i * 10 * MS);
+            cr_assert(d->due_ns >= d->peer * 10 * MS + 20 * MS && d->due_ns <= d->peer * 10 * MS + 70 * MS);
+            came++;
+            behind += d->peer < newest;
+            twice += seen[d->peer % KEEP] == d->peer;
+            seen[d->peer % KEEP] = (unsigned)d->peer;
+            newest = d->peer > newest ? d->peer : newest;
+        }
+    }
+    cr_assert_float_eq((double)p->lost / SENT, 0.1, 0.01);
+    cr_assert_float_eq((double)twice / (SENT - (double)p->lost), 0.2, 0.015);
+    cr_assert_float_eq((double)came, 1.2 * (SENT - (double)p->lost), 0.015 * SENT);
+    cr_assert_gt((double)behind / SENT, 0.2);
+    free(p);
+}
+
+/* In whatever order they are put, they come out by their time, and those of one time as they came. */
+Test(path, gives_out_what_is_due_first)
+{
+    struct sim_path *p = path(0, 0);
+    struct sim_noise n = {5};
+    uint64_t last = 0;
+    for (int round = 0; round < 50; round++) {
+        for (unsigned i = 0; i < SIM_PATH_SLOTS; i++) {
+            struct sim_path_fault f = {.delay_s = (double)(sim_noise_next(&n) % 40) * 1e-3};
+            put_with(p, &f, 0, i);
+        }
+        last = 0;
+        for (unsigned i = 0; i < SIM_PATH_SLOTS; i++) {
+            const struct sim_datagram *d = sim_path_take(p, UINT64_MAX);
+            uint64_t key = d->due_ns * SIM_PATH_SLOTS + d->peer;
+            cr_assert(i == 0 || key > last);
+            cr_assert_eq(d->bytes[0], d->peer);
+            last = key;
+        }
+    }
+    cr_assert_eq(p->lost, 0);
+    free(p);
+}
+
 /* The widely published known answers for the seed 1234567. */
 Test(noise, is_splitmix64)
 {
