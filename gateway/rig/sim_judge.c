@@ -3,13 +3,15 @@
 
 #include "gateway/rig/sim_judge.h"
 
+#include <stddef.h>
+
 #define CRAWL_MPS 0.01
 #define SETTLED_S 0.1
 
-/* A point's distance to one boundary of the room. */
+/* What a point's distance is measured to: the stage, if there is no solid. */
 struct bound {
-    const struct shape_prism *stage; /* or */
-    const struct shape_box *box;
+    const struct volume *room;
+    const struct shape *solid;
 };
 
 /* In the plan: is the point inside the polygon (a ray to the right crosses an odd number of edges), and how far is the
@@ -53,9 +55,49 @@ double sim_judge_box_distance(const struct shape_box *box, struct vec3 p)
     return -fmin(out, fmin(p.z - box->lo.z, box->hi.z - p.z));
 }
 
+/* As a box along its own axes. */
+static double block_distance(const struct shape_block *b, struct vec3 p)
+{
+    struct vec3 off = vec_sub(p, b->centre);
+    struct shape_box box = {vec_scale(b->half, -1), b->half};
+    return sim_judge_box_distance(
+        &box, (struct vec3){vec_dot(off, b->axis[0]), vec_dot(off, b->axis[1]), vec_dot(off, b->axis[2])});
+}
+
+static double capsule_distance(const struct shape_capsule *c, struct vec3 p)
+{
+    struct vec3 rod = vec_sub(c->b, c->a), off = vec_sub(p, c->a);
+    double length2 = vec_dot(rod, rod), along = length2 > 0 ? fmin(1, fmax(0, vec_dot(off, rod) / length2)) : 0;
+    return vec_norm(vec_sub(off, vec_scale(rod, along))) - c->radius_m;
+}
+
+double sim_judge_distance(const struct shape *shape, struct vec3 p)
+{
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        return block_distance(&shape->as.block, p);
+    case SHAPE_PRISM:
+        return -sim_judge_stage_depth(&shape->as.prism, p);
+    case SHAPE_SPHERE:
+        return vec_norm(vec_sub(p, shape->as.sphere.centre)) - shape->as.sphere.radius_m;
+    case SHAPE_CAPSULE:
+        return capsule_distance(&shape->as.capsule, p);
+    case SHAPE_HALF_SPACE:
+        return vec_dot(shape->as.half_space.normal, p) - shape->as.half_space.offset_m;
+    case SHAPE_KINDS:
+        break;
+    }
+    return -INFINITY;
+}
+
 static double distance(const struct bound *to, struct vec3 p)
 {
-    return to->stage ? sim_judge_stage_depth(to->stage, p) : sim_judge_box_distance(to->box, p);
+    double deepest = -INFINITY;
+    if (to->solid)
+        return sim_judge_distance(to->solid, p);
+    for (int i = 0; i < to->room->stages; i++)
+        deepest = fmax(deepest, sim_judge_stage_depth(&to->room->stage[i], p));
+    return deepest;
 }
 
 /*
@@ -74,20 +116,34 @@ static double lowest_along(const struct bound *to, struct vec3 a, struct vec3 b,
     return fmin(best, distance(to, b) - radius);
 }
 
+static struct vec3 on_body(const struct sim_truth *truth, struct vec3 p)
+{
+    double c = cos(truth->yaw_rad), s = sin(truth->yaw_rad);
+    return vec_add(truth->body, (struct vec3){c * p.x - s * p.y, s * p.x + c * p.y, p.z});
+}
+
+static double hanging(const struct bound *to, const struct volume_outline *o, const struct sim_truth *truth,
+                      double best)
+{
+    for (int i = 0; i < o->limbs; i++) {
+        struct vec3 a = on_body(truth, o->limb[i].a), b = on_body(truth, o->limb[i].b);
+        best = lowest_along(to, a, b, o->limb[i].radius_m, best);
+    }
+    return lowest_along(to, truth->position, truth->body, o->boom_radius_m, best);
+}
+
 static double true_clearance(const struct volume *room, const struct sim_truth *truth)
 {
     const struct volume_outline *o = &room->outline;
-    if (!vec_finite(truth->position) || !vec_finite(truth->body))
+    if (!vec_finite(truth->position) || !vec_finite(truth->body) || !isfinite(truth->yaw_rad))
         return -INFINITY;
-    struct bound stage = {.stage = &room->stage};
-    double best = distance(&stage, truth->body) - o->body_radius_m;
-    best = lowest_along(&stage, truth->position, truth->body, o->boom_radius_m, best);
+    struct bound stage = {room, NULL};
+    double best = hanging(&stage, o, truth, INFINITY);
     for (int k = 0; k < room->keepouts; k++) {
-        struct bound box = {.box = &room->keepout[k]};
-        best = fmin(best, distance(&box, truth->body) - o->body_radius_m);
-        best = lowest_along(&box, truth->position, truth->body, o->boom_radius_m, best);
+        struct bound solid = {room, &room->keepout[k].shape};
+        best = hanging(&solid, o, truth, best);
         for (int i = 0; i < o->cords; i++)
-            best = lowest_along(&box, truth->position, o->anchor[i], o->cord_radius_m, best);
+            best = lowest_along(&solid, truth->position, o->anchor[i], o->cord_radius_m, best);
     }
     return best;
 }

@@ -6,8 +6,9 @@
  * shares no code with the policy and uses another method: distances of points only, and a search along boom and cords
  * that steps as far as a distance can fall.
  *
- * True clearance: body and boom (as they hang, swing included) inside the stage; body, boom and cords outside each
- * keep-out as drawn, its padding not counted. Below zero is a touch; so is a state that is not finite.
+ * True clearance: body and boom (as they hang, swing included) inside the stage, one of its prisms at least; body, boom
+ * and cords outside each keep-out as drawn, its padding not counted. Below zero is a touch; so is a state that is not
+ * finite. Limbs are where the body is, turned by its yaw; they do not lean with the swing.
  */
 #ifndef STEADYHAND_RIG_SIM_JUDGE_H
 #define STEADYHAND_RIG_SIM_JUDGE_H
@@ -22,6 +23,7 @@ struct sim_truth {
     double t_s;
     struct vec3 position, velocity; /* platform */
     struct vec3 body;
+    double yaw_rad; /* of the body */
     double tension_n[VOLUME_MAX_CORDS];
 };
 
@@ -41,8 +43,9 @@ void sim_judge_observe(const struct volume *room, struct sim_judge *judge, const
 /* Slower than 1 cm/s for the last tenth of a second. */
 bool sim_judge_at_rest(const struct sim_judge *judge);
 
-/* Signed: positive inside the stage / outside the box. */
+/* Signed: positive inside the stage / outside the solid. */
 double sim_judge_stage_depth(const struct shape_prism *stage, struct vec3 p);
 double sim_judge_box_distance(const struct shape_box *box, struct vec3 p);
+double sim_judge_distance(const struct shape *shape, struct vec3 p);
 
 #endif

@@ -8,8 +8,10 @@
 
 static const char *part_name(enum volume_part part)
 {
-    static const char *const names[] = {
-        [VOLUME_BODY] = "the camera body", [VOLUME_BOOM] = "the boom", [VOLUME_CORD] = "a cord"};
+    static const char *const names[] = {[VOLUME_BODY] = "the camera body",
+                                        [VOLUME_BOOM] = "the boom",
+                                        [VOLUME_CORD] = "a cord",
+                                        [VOLUME_TETHER] = "the tether"};
     return names[part];
 }
 
@@ -27,7 +29,8 @@ static double margin_kept(const struct show *show)
 
 static void home_is_clear(const struct show *show, double margin, struct faults *faults)
 {
-    struct volume_clearance c = volume_clearance(&show->policy.guard.volume, show->home);
+    struct volume_now now = volume_now_usual();
+    struct volume_clearance c = volume_clearance(&show->policy.guard.volume, &now, show->home);
     if (c.distance_m >= margin)
         return;
     bool keepout = c.bound == VOLUME_KEEPOUT;
@@ -41,29 +44,28 @@ static void home_is_clear(const struct show *show, double margin, struct faults 
                  show->policy.guard.volume.outline.boom_m);
 }
 
-static double gap_1d(double a_lo, double a_hi, double b_lo, double b_hi)
+/* Between two keep-outs, 0 where they meet. Half-spaces have no pieces, so no gap is found to them. */
+static double gap_between_solids(const struct volume *volume, int i, int k)
 {
-    return fmax(0, fmax(b_lo - a_hi, a_lo - b_hi));
-}
-
-static double box_gap(const struct shape_box *a, const struct shape_box *b)
-{
-    struct vec3 gap = {gap_1d(a->lo.x, a->hi.x, b->lo.x, b->hi.x), gap_1d(a->lo.y, a->hi.y, b->lo.y, b->hi.y),
-                       gap_1d(a->lo.z, a->hi.z, b->lo.z, b->hi.z)};
-    return vec_norm(gap);
+    double least = INFINITY;
+    for (int a = 0; a < volume->pieces; a++)
+        for (int b = 0; b < volume->pieces; b++)
+            if (volume->piece_of[a] == i && volume->piece_of[b] == k)
+                least = fmin(least, hull_distance(&volume->piece[a], &volume->piece[b], least));
+    return fmax(least, 0);
 }
 
 /* What the body needs to pass: its own width, the margin and the padding on each side. */
 static double width_needed(const struct volume *volume, double margin, double padding_a, double padding_b)
 {
-    return 2 * (volume->outline.body_radius_m + margin) + padding_a + padding_b;
+    return 2 * (volume->outline.limb[0].radius_m + margin) + padding_a + padding_b;
 }
 
 static void gap_between_keepouts(const struct show *show, double margin, int i, int k, struct faults *faults)
 {
     const struct volume *volume = &show->policy.guard.volume;
-    double gap = box_gap(&volume->keepout[i], &volume->keepout[k]);
-    double need = width_needed(volume, margin, volume->padding_m[i], volume->padding_m[k]);
+    double gap = gap_between_solids(volume, i, k);
+    double need = width_needed(volume, margin, volume->keepout[i].padding_m, volume->keepout[k].padding_m);
     char at[PLACE_POINTER];
     snprintf(at, sizeof at, "/room/keep_outs/%d", i);
     if (gap > 0 && gap < need)
@@ -74,31 +76,52 @@ static void gap_between_keepouts(const struct show *show, double margin, int i, 
             gap, show->keepout_name[k], need);
 }
 
-/* Nearest edge of the stage, at a height where the stage and the keep-out both are. */
-static double gap_to_stage_edge(const struct shape_prism *stage, const struct shape_box *box)
+/* One side of the stage as an upright wall. */
+static struct hull wall_of(const struct shape_prism *stage, int i)
 {
-    double lo = fmax(stage->z_lo, box->lo.z), hi = fmin(stage->z_hi, box->hi.z), least = INFINITY;
-    if (lo >= hi)
-        return least;
+    int next = (i + 1) % stage->corners;
+    struct hull wall = {
+        .points = 2,
+        .point = {{stage->x[i], stage->y[i], stage->z_lo}, {stage->x[next], stage->y[next], stage->z_lo}},
+        .tall_m = stage->z_hi - stage->z_lo,
+    };
+    hull_bound(&wall);
+    return wall;
+}
+
+/* Nearest edge of the stage, if the stage and the keep-out are anywhere at the same height. */
+static double gap_to_stage_edge(const struct volume *volume, int k)
+{
+    const struct shape_prism *stage = &volume->stage[0];
+    double least = INFINITY;
     for (int i = 0; i < stage->corners; i++) {
-        int next = (i + 1) % stage->corners;
-        struct vec3 a = {stage->x[i], stage->y[i], (lo + hi) / 2}, b = {stage->x[next], stage->y[next], (lo + hi) / 2};
-        least = fmin(least, shape_box_segment_distance(box, a, b));
+        struct hull wall = wall_of(stage, i);
+        for (int a = 0; a < volume->pieces; a++)
+            if (volume->piece_of[a] == k && volume->piece[a].around.lo.z < stage->z_hi &&
+                volume->piece[a].around.hi.z > stage->z_lo)
+                least = fmin(least, hull_distance(&volume->piece[a], &wall, least));
     }
-    return least;
+    return fmax(least, 0);
+}
+
+static struct vec3 middle_of(const struct volume *volume, int k)
+{
+    for (int a = 0; a < volume->pieces; a++)
+        if (volume->piece_of[a] == k)
+            return vec_scale(vec_add(volume->piece[a].around.lo, volume->piece[a].around.hi), 0.5);
+    return (struct vec3){INFINITY, INFINITY, INFINITY};
 }
 
 static void gap_at_stage_edge(const struct show *show, double margin, int i, struct faults *faults)
 {
     const struct volume *volume = &show->policy.guard.volume;
-    struct vec3 lo = volume->keepout[i].lo, hi = volume->keepout[i].hi;
-    struct vec3 middle = vec_scale(vec_add(lo, hi), 0.5);
-    middle.z = (volume->stage.z_lo + volume->stage.z_hi) / 2;
-    double gap = gap_to_stage_edge(&volume->stage, &volume->keepout[i]);
-    double need = width_needed(volume, margin, volume->padding_m[i], 0);
+    struct vec3 middle = middle_of(volume, i);
+    middle.z = (volume->stage[0].z_lo + volume->stage[0].z_hi) / 2;
+    double gap = gap_to_stage_edge(volume, i);
+    double need = width_needed(volume, margin, volume->keepout[i].padding_m, 0);
     char at[PLACE_POINTER];
     snprintf(at, sizeof at, "/room/keep_outs/%d", i);
-    if (shape_prism_distance(&volume->stage, middle) < 0 && gap > 0 && gap < need)
+    if (shape_prism_distance(&volume->stage[0], middle) < 0 && gap > 0 && gap < need)
         faults_warn(faults, at,
                     "the gap of %.3g m to the edge of the stage looks open but the camera needs %.3g m: viewers will "
                     "steer into it and be held. Let the keep-out reach the edge, or move it away.",

@@ -58,18 +58,21 @@ struct shape fill_solid(const struct layout_solid *s)
 
 static void fill_volume(const struct layout_draft *draft, struct volume *volume)
 {
-    volume->outline.body_radius_m = draft->body_radius_m;
+    volume->outline.limbs = 1;
+    volume->outline.limb[0] = (struct volume_limb){.radius_m = draft->body_radius_m};
     volume->outline.boom_m = draft->boom_m;
     volume->outline.boom_radius_m = draft->boom_radius_m;
     volume->outline.cord_radius_m = draft->cord_radius_m;
     volume->outline.cords = (int)draft->anchors;
     memcpy(volume->outline.anchor, draft->anchor, draft->anchors * sizeof draft->anchor[0]);
-    volume->stage = fill_prism(&draft->stage);
+    volume->stages = 1;
+    volume->stage[0] = fill_prism(&draft->stage);
     volume->keepouts = (int)draft->keepouts;
     for (uint32_t i = 0; i < draft->keepouts; i++) {
-        volume->keepout[i] = (struct shape_box){draft->keepout[i].solid.from, draft->keepout[i].solid.to};
-        volume->padding_m[i] = draft->keepout[i].padding_m;
+        const struct layout_zone *zone = &draft->keepout[i];
+        volume->keepout[i] = (struct volume_keepout){fill_solid(&zone->solid), zone->padding_m, zone->yields};
     }
+    volume_prepare(volume);
 }
 
 /* An idle lane only ever comes to rest: as gently as the gentler of the others. */

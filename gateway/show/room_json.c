@@ -29,9 +29,10 @@ static json_t *keepouts_new(const struct show *show)
     const struct volume *volume = &show->policy.guard.volume;
     json_t *list = json_array();
     for (int i = 0; list && i < volume->keepouts; i++) {
-        json_t *one =
-            json_pack("{s:s,s:o,s:o,s:f}", "name", show->keepout_name[i], "from", point_new(volume->keepout[i].lo),
-                      "to", point_new(volume->keepout[i].hi), "padding", volume->padding_m[i]);
+        const struct shape_block *box = &volume->keepout[i].shape.as.block; /* the only kind a show file may have yet */
+        json_t *one = json_pack("{s:s,s:o,s:o,s:f}", "name", show->keepout_name[i], "from",
+                                point_new(vec_sub(box->centre, box->half)), "to",
+                                point_new(vec_add(box->centre, box->half)), "padding", volume->keepout[i].padding_m);
         if (json_array_append_new(list, one) == 0)
             continue;
         json_decref(list);
@@ -72,10 +73,10 @@ char *room_json_new(const struct show *show)
     json_t *room =
         json_pack("{s:s,s:s,s:s, s:{s:o,s:f,s:f}, s:o,s:o, s:{s:f,s:f}, s:o,s:f,s:o,s:f,s:f, s:{s:f,s:f}}", //
                   "type", "room", "name", show->name, "rules", show->rules,                                 //
-                  "stage", "footprint", footprint_new(&volume->stage), "floor", volume->stage.z_lo, "ceiling",
-                  volume->stage.z_hi, //
+                  "stage", "footprint", footprint_new(&volume->stage[0]), "floor", volume->stage[0].z_lo, "ceiling",
+                  volume->stage[0].z_hi, //
                   "keep_outs", keepouts_new(show), "anchors", anchors_new(&volume->outline), "outline", "body_radius",
-                  volume->outline.body_radius_m, "boom", volume->outline.boom_m, //
+                  volume->outline.limb[0].radius_m, "boom", volume->outline.boom_m, //
                   "home", point_new(show->home), "margin", guard->margin_m, "choices", choices_new(), "step_m",
                   show->crowd.step_m, "round_s", (double)show->crowd.poll.round_ns / 1e9, //
                   "speed", "audience", limits[LANE_AUDIENCE].speed_mps, "operator", limits[LANE_OPERATOR].speed_mps);

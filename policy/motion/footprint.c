@@ -3,6 +3,8 @@
 
 #include "policy/motion/footprint.h"
 
+#include "policy/motion/outline.h"
+
 #define TOUCH 1e-9 /* of the coordinates: what counts as on a surface */
 #define TURN  6.283185307179586476925287
 
@@ -17,6 +19,18 @@ static bool place_valid(struct vec3 p)
            within(p.z, -SHAPE_FAR_M, SHAPE_FAR_M);
 }
 
+static bool body_valid(const struct volume_outline *o)
+{
+    if (o->limbs < 0 || o->limbs > VOLUME_MAX_LIMBS)
+        return false;
+    for (int i = 0; i < o->limbs; i++) {
+        const struct volume_limb *limb = &o->limb[i];
+        if (!place_valid(limb->a) || !place_valid(limb->b) || !within(limb->radius_m, 0, SHAPE_FAR_M))
+            return false;
+    }
+    return true;
+}
+
 static bool inputs_valid(const struct volume_outline *o, struct vec3 position, const struct footprint_bounds *b)
 {
     if (o->cords < 0 || o->cords > VOLUME_MAX_CORDS || !place_valid(position))
@@ -25,8 +39,7 @@ static bool inputs_valid(const struct volume_outline *o, struct vec3 position, c
         if (!place_valid(o->anchor[k]))
             return false;
     return within(b->floor_m, -SHAPE_FAR_M, SHAPE_FAR_M) && within(b->ceiling_m, b->floor_m, SHAPE_FAR_M) &&
-           within(b->give_m, 0, SHAPE_FAR_M) && within(o->boom_m, 0, SHAPE_FAR_M) &&
-           within(o->body_radius_m, 0, SHAPE_FAR_M);
+           within(b->give_m, 0, SHAPE_FAR_M) && within(o->boom_m, 0, SHAPE_FAR_M) && body_valid(o);
 }
 
 bool footprint_init(struct footprint *fp, const struct volume_outline *outline, struct vec3 position, unsigned parted,
@@ -38,7 +51,7 @@ bool footprint_init(struct footprint *fp, const struct volume_outline *outline, 
     fp->place = position;
     fp->z_lo = lesser(bounds->floor_m, position.z);
     fp->z_hi = greater(bounds->ceiling_m, position.z);
-    fp->grow_m = outline->boom_m + outline->body_radius_m;
+    fp->grow_m = outline->boom_m + outline_reach(outline);
     for (int k = 0; k < outline->cords; k++) {
         if (parted >> k & 1)
             continue;

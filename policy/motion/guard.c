@@ -9,7 +9,7 @@
 
 #define GRAVITY_MPS2 9.80665
 #define HALF_TURN    3.14159265358979323846
-#define SLACK_M      1e-9 /* proofs allow this for rounding; far below anything a rig can measure */
+#define SLACK_M      VOLUME_ERROR_M /* proofs allow this: clearances asked for in two ways differ so much */
 #define STAND_OFF_M  1e-3 /* shaping keeps this and the uncertainty clear of the proven margin, for each turn */
 #define SLOPE_STEP_M 1e-3 /* for the direction away from what blocks */
 #define SLIDE_OUT    0.75 /* 0.6 m out a metre of way: more than the half that the way out asks for */
@@ -21,7 +21,7 @@ enum { TURNS = 2 }; /* along a wall, and where that runs into another, along the
 struct step {
     const struct guard_config *cfg;
     const struct guard_input *in;
-    struct volume_clearance nearest;
+    struct volume_near near;
     double margin_m, reaction_s, accel_mps2;
 };
 
@@ -55,32 +55,41 @@ double guard_margin(const struct guard_config *cfg, const struct guard_input *in
     return cfg->margin_m + in->uncertainty_m + bend + swing_reach(cfg, in);
 }
 
-static struct step begin(const struct guard_config *cfg, const struct guard_input *in)
-{
-    return (struct step){
-        .cfg = cfg,
-        .in = in,
-        .nearest = volume_clearance(&cfg->volume, in->position),
-        .margin_m = guard_margin(cfg, in),
-        .reaction_s = reaction(cfg, in->age_s),
-        .accel_mps2 = lesser(in->accel_mps2, cfg->brake_mps2),
-    };
-}
-
 static double path_length(const struct step *s, double speed, double brake)
 {
     return speed * s->reaction_s + travel_stop_distance(speed, brake, s->cfg->dt_s);
+}
+
+/* No way is asked about that is longer than that of the wish, or of the last velocity if that is faster; and of
+ * clearances those matter that are less than the margin and what is kept clear of it. */
+static double horizon(const struct step *s, double speed)
+{
+    double wish = lesser(vec_norm(s->in->wanted), s->cfg->speed_mps);
+    double longest =
+        greater(path_length(s, wish, s->accel_mps2), path_length(s, greater(speed, wish), s->cfg->brake_mps2));
+    return longest + s->margin_m + TURNS * (STAND_OFF_M + s->in->uncertainty_m) + 4 * SLOPE_STEP_M;
+}
+
+static void begin(const struct guard_config *cfg, const struct guard *guard, const struct guard_input *in,
+                  struct step *s)
+{
+    struct volume_now now = volume_now_usual();
+    s->cfg = cfg;
+    s->in = in;
+    s->margin_m = guard_margin(cfg, in);
+    s->reaction_s = reaction(cfg, in->age_s);
+    s->accel_mps2 = lesser(in->accel_mps2, cfg->brake_mps2);
+    volume_look(&s->near, &cfg->volume, &now, in->position, horizon(s, vec_norm(guard->velocity)));
 }
 
 /* How far the rig may go in a direction: while it keeps the margin, or, where it has none to keep, while it gains. */
 static double room(const struct step *s, struct vec3 direction, double margin_m, double limit_m,
                    struct volume_clearance *block)
 {
-    const struct volume *vol = &s->cfg->volume;
-    if (s->nearest.distance_m >= margin_m)
-        return travel_free(vol, s->in->position, direction, margin_m, limit_m, block);
-    *block = s->nearest;
-    return travel_away(vol, s->in->position, direction, limit_m);
+    if (s->near.nearest.distance_m >= margin_m)
+        return travel_free(&s->near, s->in->position, direction, margin_m, limit_m, block);
+    *block = s->near.nearest;
+    return travel_away(&s->near, s->in->position, direction, limit_m);
 }
 
 /* The line that decides whether the camera may move: is the whole braking path of this velocity clear? */
@@ -120,14 +129,18 @@ static struct vec3 capped(struct vec3 v, double most)
     return size > most ? vec_scale(v, most / size) : v;
 }
 
+static double clearance_at(const struct volume_near *near, struct vec3 place)
+{
+    return volume_path_clearance(near, place, place, (double)INFINITY).distance_m;
+}
+
 /* Unit vector in which clearance grows fastest; zero where no direction stands out. */
-static struct vec3 outward(const struct volume *vol, struct vec3 at)
+static struct vec3 outward(const struct volume_near *near, struct vec3 at)
 {
     static const struct vec3 axis[3] = {{SLOPE_STEP_M, 0, 0}, {0, SLOPE_STEP_M, 0}, {0, 0, SLOPE_STEP_M}};
     double rise[3];
     for (int i = 0; i < 3; i++)
-        rise[i] = volume_clearance(vol, vec_add(at, axis[i])).distance_m -
-                  volume_clearance(vol, vec_sub(at, axis[i])).distance_m;
+        rise[i] = clearance_at(near, vec_add(at, axis[i])) - clearance_at(near, vec_sub(at, axis[i]));
     struct vec3 slope = {rise[0], rise[1], rise[2]};
     double steep = vec_norm(slope);
     return steep > SLOPE_STEP_M / 4 ? vec_scale(slope, 1 / steep) : (struct vec3){0, 0, 0};
@@ -143,12 +156,12 @@ static struct vec3 outward(const struct volume *vol, struct vec3 at)
 static struct vec3 along(const struct step *s, struct vec3 wish, double margin_m, double free_m)
 {
     double speed = vec_norm(wish);
-    struct vec3 out = outward(&s->cfg->volume, vec_along(s->in->position, wish, free_m / speed));
+    struct vec3 out = outward(&s->near, vec_along(s->in->position, wish, free_m / speed));
     double into = -vec_dot(wish, out);
     struct vec3 level = vec_along(wish, out, into);
-    if (s->nearest.distance_m < s->margin_m)
+    if (s->near.nearest.distance_m < s->margin_m)
         return capped(vec_along(level, out, greater(-into, SLIDE_OUT * vec_norm(level))), speed);
-    double short_of = s->nearest.distance_m - margin_m;
+    double short_of = s->near.nearest.distance_m - margin_m;
     double gap = short_of < 0 ? short_of : free_m * into / speed;
     double push = lesser(into, gap / (s->reaction_s + speed / (2 * s->accel_mps2)));
     return into > 0 ? capped(vec_along(level, out, -push), speed) : wish;
@@ -210,9 +223,9 @@ static struct guard_output started(const struct step *s)
 {
     return (struct guard_output){
         .margin_m = s->margin_m,
-        .nearest = s->nearest,
+        .nearest = s->near.nearest,
         .keepout = -1,
-        .reasons = s->nearest.distance_m < 0 ? reason_bit(REASON_OUT_OF_VOLUME) : 0,
+        .reasons = s->near.nearest.distance_m < 0 ? reason_bit(REASON_OUT_OF_VOLUME) : 0,
     };
 }
 
@@ -223,8 +236,9 @@ void guard_step(const struct guard_config *cfg, struct guard *guard, double elap
         guard_brake(cfg, guard, elapsed_s, NULL, out);
         return;
     }
-    struct step s = begin(cfg, in);
+    struct step s;
     struct volume_clearance block;
+    begin(cfg, guard, in, &s);
     *out = started(&s);
     judge_swing(cfg, guard, in->swing_rad);
 
@@ -257,7 +271,8 @@ void guard_brake(const struct guard_config *cfg, struct guard *guard, double ela
     if (in && input_valid(in)) {
         judge_swing(cfg, guard, in->swing_rad);
         out->margin_m = guard_margin(cfg, in);
-        out->nearest = volume_clearance(&cfg->volume, in->position);
+        struct volume_now now = volume_now_usual();
+        out->nearest = volume_clearance(&cfg->volume, &now, in->position);
         out->reasons = out->nearest.distance_m < 0 ? reason_bit(REASON_OUT_OF_VOLUME) : 0;
     }
     out->braking_m = speed * reaction(cfg, in && input_valid(in) ? in->age_s : 0) +

@@ -35,11 +35,14 @@ static void widen(struct shape_box *box, struct vec3 p)
 /* The box in which the platform can be at all: nowhere near it, and the report is wrong, not the rig. */
 static bool in_room(const struct volume *vol, struct vec3 p)
 {
-    const struct shape_prism *stage = &vol->stage;
-    struct vec3 first = {stage->x[0], stage->y[0], lesser(stage->z_lo, 0)};
+    struct vec3 first = {vol->stage[0].x[0], vol->stage[0].y[0], lesser(vol->stage[0].z_lo, 0)};
     struct shape_box room = {first, first};
-    for (int i = 0; i < stage->corners; i++)
-        widen(&room, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
+    for (int k = 0; k < vol->stages; k++) {
+        const struct shape_prism *stage = &vol->stage[k];
+        for (int i = 0; i < stage->corners; i++)
+            widen(&room, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
+        widen(&room, (struct vec3){stage->x[0], stage->y[0], stage->z_lo});
+    }
     for (int i = 0; i < vol->outline.cords; i++)
         widen(&room, vol->outline.anchor[i]);
     return shape_box_distance(&room, p) <= OUTSIDE_M;

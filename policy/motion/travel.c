@@ -8,17 +8,17 @@
 #define AWAY_GAIN    0.5  /* clearance gained a metre of the way out */
 #define MAX_HALVINGS 64   /* more than a double can be halved to FREE_TO_M from any limit that makes sense */
 
-double travel_free(const struct volume *vol, struct vec3 from, struct vec3 direction, double margin_m, double limit_m,
-                   struct volume_clearance *block)
+double travel_free(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
+                   double limit_m, struct volume_clearance *block)
 {
     double clear = 0, blocked = limit_m;
-    struct volume_clearance least = volume_path_clearance(vol, from, vec_along(from, direction, limit_m), margin_m);
+    struct volume_clearance least = volume_path_clearance(near, from, vec_along(from, direction, limit_m), margin_m);
     if (least.distance_m >= margin_m)
         return limit_m;
     for (int i = 0; i < MAX_HALVINGS && blocked - clear > FREE_TO_M; i++) {
         double middle = (clear + blocked) / 2;
         struct volume_clearance on_the_way =
-            volume_path_clearance(vol, from, vec_along(from, direction, middle), margin_m);
+            volume_path_clearance(near, from, vec_along(from, direction, middle), margin_m);
         if (on_the_way.distance_m >= margin_m) {
             clear = middle;
         } else {
@@ -31,16 +31,21 @@ double travel_free(const struct volume *vol, struct vec3 from, struct vec3 direc
     return clear;
 }
 
+static double clearance_at(const struct volume_near *near, struct vec3 place)
+{
+    return volume_path_clearance(near, place, place, (double)INFINITY).distance_m;
+}
+
 /*
  * Steps that grow threefold. Between two of them, h apart, with clearances c1 and c2, there is nowhere less than
  * (c1 + c2 - h) / 2; with c >= start + gain * way at both and way2 = 3 way1, that is the start again.
  */
-double travel_away(const struct volume *vol, struct vec3 from, struct vec3 direction, double limit_m)
+double travel_away(const struct volume_near *near, struct vec3 from, struct vec3 direction, double limit_m)
 {
-    double start = volume_clearance(vol, from).distance_m, way = 0, next = AWAY_STEP_M;
+    double start = clearance_at(near, from), way = 0, next = AWAY_STEP_M;
     while (way < limit_m) {
         next = lesser(next, limit_m);
-        double there = volume_clearance(vol, vec_along(from, direction, next)).distance_m;
+        double there = clearance_at(near, vec_along(from, direction, next));
         if (!(there >= start + AWAY_GAIN * next))
             return way;
         way = next;

@@ -22,15 +22,15 @@
  * stays >= margin_m all the way. Never too long, short by at most 0.5 mm. 0 if the clearance at `from` is below the
  * margin. *block, if not NULL, gets the pair that ends it (only if the result is < limit_m).
  */
-double travel_free(const struct volume *vol, struct vec3 from, struct vec3 direction, double margin_m, double limit_m,
-                   struct volume_clearance *block);
+double travel_free(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
+                   double limit_m, struct volume_clearance *block);
 
 /*
  * For a rig that is closer to something than it should be: distance [m] in 0..limit_m along the unit vector `direction`
  * on which it gains at least half a metre of clearance a metre, from the start on and on the whole; 0 if the way does
  * not lead out. The clearance falls below that at the start nowhere on it (by 0.3 mm in the first millimetre at most).
  */
-double travel_away(const struct volume *vol, struct vec3 from, struct vec3 direction, double limit_m);
+double travel_away(const struct volume_near *near, struct vec3 from, struct vec3 direction, double limit_m);
 
 /* Distance [m] run while braking from speed v [m/s] >= 0 to rest at `brake` [m/s2] > 0, in ticks of dt [s]:
  * dt (v/2 + (n-1) v - brake dt n (n-1)/2), n = ceil(v / (brake dt)). */

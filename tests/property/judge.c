@@ -55,21 +55,22 @@ static double stage_depth(const struct shape_prism *stage, struct vec3 p)
 static double keepout_clearance(const struct volume *vol, int k, struct vec3 platform, struct vec3 body)
 {
     const struct volume_outline *o = &vol->outline;
-    const struct shape_box *box = &vol->keepout[k];
+    const struct shape_block *block = &vol->keepout[k].shape.as.block;
+    struct shape_box along = {vec_sub(block->centre, block->half), vec_add(block->centre, block->half)}, *box = &along;
     double least =
-        fmin(box_distance(box, body) - o->body_radius_m, box_to_segment(box, platform, body) - o->boom_radius_m);
+        fmin(box_distance(box, body) - o->limb[0].radius_m, box_to_segment(box, platform, body) - o->boom_radius_m);
     for (int i = 0; i < o->cords; i++)
         least = fmin(least, box_to_segment(box, o->anchor[i], platform) - o->cord_radius_m);
-    return least - vol->padding_m[k];
+    return least - vol->keepout[k].padding_m;
 }
 
 double judge_clearance(const struct volume *vol, struct vec3 platform, struct vec3 body)
 {
     const struct volume_outline *o = &vol->outline;
-    double least = stage_depth(&vol->stage, body) - o->body_radius_m;
+    double least = stage_depth(&vol->stage[0], body) - o->limb[0].radius_m;
     for (int i = 0; i <= 4; i++) {
         struct vec3 on_boom = vec_along(platform, vec_sub(body, platform), i / 4.0);
-        least = fmin(least, stage_depth(&vol->stage, on_boom) - o->boom_radius_m);
+        least = fmin(least, stage_depth(&vol->stage[0], on_boom) - o->boom_radius_m);
     }
     for (int k = 0; k < vol->keepouts; k++)
         least = fmin(least, keepout_clearance(vol, k, platform, body));

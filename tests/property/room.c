@@ -56,15 +56,18 @@ static void make_keepouts(struct volume *vol, bool hall, struct random *r)
         double post = hall || random_chance(r, 0.3) ? 0.05 : 1;
         struct vec3 size = {post * random_between(r, 0.2, 1.5), post * random_between(r, 0.2, 1.5),
                             hall ? 4 : random_between(r, 0.3, 3)};
-        vol->keepout[k] = (struct shape_box){lo, vec_add(lo, size)};
-        vol->padding_m[k] = random_chance(r, 0.5) ? 0 : random_between(r, 0, 0.2);
+        struct shape_box box = {lo, vec_add(lo, size)};
+        vol->keepout[k].shape = shape_from_box(&box);
+        vol->keepout[k].padding_m = random_chance(r, 0.5) ? 0 : random_between(r, 0, 0.2);
     }
+    volume_prepare(vol);
 }
 
 static void make_outline(struct volume *vol, bool hall, struct random *r)
 {
     struct volume_outline *o = &vol->outline;
-    o->body_radius_m = random_between(r, 0.03, hall ? 0.05 : 0.2);
+    o->limbs = 1;
+    o->limb[0].radius_m = random_between(r, 0.03, hall ? 0.05 : 0.2);
     o->boom_m = hall || random_chance(r, 0.5) ? 0 : random_between(r, 0.05, 0.5);
     o->boom_radius_m = random_between(r, 0, 0.03);
     o->cord_radius_m = random_between(r, 0, 0.005);
@@ -72,7 +75,7 @@ static void make_outline(struct volume *vol, bool hall, struct random *r)
     for (int i = 0; i < o->cords; i++) {
         double turn = 2 * 3.14159265358979323846 * i / o->cords;
         o->anchor[i] = (struct vec3){MIDDLE_M + 1.5 * SIZE_M * cos(turn), MIDDLE_M + 1.5 * SIZE_M * sin(turn),
-                                     vol->stage.z_hi + random_between(r, 0.1, 1)};
+                                     vol->stage[0].z_hi + random_between(r, 0.1, 1)};
     }
 }
 
@@ -122,10 +125,11 @@ static bool find_start(struct room *room, struct random *r)
 {
     const struct guard_config *guard = &room->cfg.guard;
     struct guard_input at_rest = {.uncertainty_m = room->uncertainty_m, .accel_mps2 = guard->brake_mps2};
+    struct volume_now now = volume_now_usual();
     double margin = guard_margin(guard, &at_rest);
     for (int i = 0; i < 200; i++) {
         struct vec3 p = vec_add((struct vec3){MIDDLE_M, MIDDLE_M, 2}, random_in_ball(r, SIZE_M));
-        if (volume_clearance(&guard->volume, p).distance_m < margin + room->uncertainty_m)
+        if (volume_clearance(&guard->volume, &now, p).distance_m < margin + room->uncertainty_m)
             continue;
         room->start = p;
         return true;
@@ -140,7 +144,8 @@ void room_make(struct room *room, struct random *r)
         bool hall = random_chance(r, 0.33);
         *room = (struct room){.swing_damping = random_between(r, 0.01, 0.1)};
         struct volume *vol = &room->cfg.guard.volume;
-        make_stage(&vol->stage, hall, r);
+        vol->stages = 1;
+        make_stage(&vol->stage[0], hall, r);
         make_keepouts(vol, hall, r);
         make_outline(vol, hall, r);
         make_network(room, r);

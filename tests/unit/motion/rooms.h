@@ -9,6 +9,37 @@
 
 static const struct vec3 rooms_middle = {4, 2, 2};
 
+/* Keep-out k becomes a box. */
+static inline void rooms_box(struct volume *vol, int k, struct vec3 lo, struct vec3 hi, double padding_m)
+{
+    struct shape_box box = {lo, hi};
+    vol->keepout[k] = (struct volume_keepout){.shape = shape_from_box(&box), .padding_m = padding_m};
+    volume_prepare(vol);
+}
+
+/* As it is with nothing out of the usual. */
+static inline struct volume_clearance rooms_clearance(const struct volume *vol, struct vec3 position)
+{
+    struct volume_now now = volume_now_usual();
+    return volume_clearance(vol, &now, position);
+}
+
+/* As far as anybody may ask. */
+static inline struct volume_near rooms_look(const struct volume *vol, struct vec3 at)
+{
+    struct volume_now now = volume_now_usual();
+    struct volume_near near;
+    volume_look(&near, vol, &now, at, (double)INFINITY);
+    return near;
+}
+
+static inline struct volume_clearance rooms_path(const struct volume *vol, struct vec3 from, struct vec3 to,
+                                                 double enough)
+{
+    struct volume_near near = rooms_look(vol, from);
+    return volume_path_clearance(&near, from, to, enough);
+}
+
 static inline struct policy_config rooms_plain(void)
 {
     struct policy_config cfg = {
@@ -30,17 +61,18 @@ static inline struct policy_config rooms_plain(void)
         .jump_mps = 3,
     };
     cfg.guard.volume = (struct volume){
-        .stage = {4, {0, 8, 8, 0}, {0, 0, 6, 6}, 0.5, 3},
+        .stages = 1,
+        .stage = {{4, {0, 8, 8, 0}, {0, 0, 6, 6}, 0.5, 3}},
         .keepouts = 1,
-        .keepout = {{{5, 3, 0}, {6, 4, 1.5}}},
-        .padding_m = {0.05},
-        .outline = {.body_radius_m = 0.15,
+        .outline = {.limbs = 1,
+                    .limb = {{.radius_m = 0.15}},
                     .boom_m = 0.3,
                     .boom_radius_m = 0.02,
                     .cord_radius_m = 0.003,
                     .cords = 4,
                     .anchor = {{0, 0, 3.2}, {8, 0, 3.2}, {8, 6, 3.2}, {0, 6, 3.2}}},
     };
+    rooms_box(&cfg.guard.volume, 0, (struct vec3){5, 3, 0}, (struct vec3){6, 4, 1.5}, 0.05);
     return cfg;
 }
 

@@ -7,7 +7,7 @@
 static struct volume_outline random_outline(struct random *r, int cords)
 {
     struct tension_rig rig = cords_random_rig(r, cords);
-    struct volume_outline o = {.body_radius_m = 0.14, .boom_m = 0.35, .cords = cords};
+    struct volume_outline o = {.limbs = 1, .limb = {{.radius_m = 0.14}}, .boom_m = 0.35, .cords = cords};
     for (int k = 0; k < cords; k++)
         o.anchor[k] = rig.anchor[k];
     return o;
@@ -96,7 +96,8 @@ Test(footprint, reaches_as_far_as_its_points)
 /* Closed forms. One cord left: a ball, cut. Two level cords left: furthest across at the circle they meet in. */
 Test(footprint, plain_cases_in_closed_form)
 {
-    struct volume_outline o = {.body_radius_m = 0.1, .boom_m = 0.4, .cords = 2, .anchor = {{0, 0, 3}, {4, 0, 3}}};
+    struct volume_outline o = {
+        .limbs = 1, .limb = {{.radius_m = 0.1}}, .boom_m = 0.4, .cords = 2, .anchor = {{0, 0, 3}, {4, 0, 3}}};
     struct footprint_bounds bounds = {.floor_m = 0, .ceiling_m = 2};
     struct footprint fp;
     struct vec3 p = {2, 0, 1.5};
@@ -121,7 +122,7 @@ Test(footprint, plain_cases_in_closed_form)
 /* Cords from below, as of a rig that is held down. */
 Test(footprint, cords_from_below)
 {
-    struct volume_outline o = {.body_radius_m = 0.01, .cords = 2, .anchor = {{0, 0, 3}, {0, 0, 0}}};
+    struct volume_outline o = {.limbs = 1, .limb = {{.radius_m = 0.01}}, .cords = 2, .anchor = {{0, 0, 3}, {0, 0, 0}}};
     struct footprint_bounds bounds = {.floor_m = 1, .ceiling_m = 3};
     struct footprint fp;
     struct vec3 p = {1, 0, 1.5};
@@ -255,7 +256,7 @@ Test(footprint, what_makes_no_sense_has_none)
     cr_assert_eq(fp.balls, 0);
     cr_assert_not(footprint_covers(&fp, 4, 3));
     static const double bad[] = {NAN, INFINITY, -INFINITY, -2e6, 2e6};
-    double *const number[] = {&o.anchor[2].z, &o.boom_m, &o.body_radius_m, &b.floor_m, &b.ceiling_m, &b.give_m};
+    double *const number[] = {&o.anchor[2].z, &o.boom_m, &o.limb[0].radius_m, &b.floor_m, &b.ceiling_m, &b.give_m};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
         for (size_t k = 0; k < sizeof number / sizeof number[0]; k++) {
             o = good;

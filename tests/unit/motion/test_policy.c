@@ -265,7 +265,7 @@ Test(policy, shows_clearance_while_stopped)
 {
     struct bench b = bench_still();
     step(&b);
-    cr_assert_float_eq(b.out.guard.nearest.distance_m, volume_clearance(&b.cfg.guard.volume, rooms_middle).distance_m,
+    cr_assert_float_eq(b.out.guard.nearest.distance_m, rooms_clearance(&b.cfg.guard.volume, rooms_middle).distance_m,
                        1e-12);
     cr_assert_gt(b.out.guard.margin_m, b.cfg.guard.margin_m);
 }

@@ -79,15 +79,16 @@ Test(travel, free_way_ends_at_the_margin)
 {
     struct volume vol = rooms_plain().guard.volume;
     struct volume_clearance block;
-    double way = travel_free(&vol, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 10, &block);
+    struct volume_near near = rooms_look(&vol, rooms_middle);
+    double way = travel_free(&near, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 10, &block);
     cr_assert(way <= 4 - 0.15 - 0.1 && way >= 4 - 0.15 - 0.1 - 0.5e-3, "%.6f", way);
     cr_assert(block.bound == VOLUME_STAGE && block.part == VOLUME_BODY);
-    way = travel_free(&vol, (struct vec3){4, 3.5, 1.6}, (struct vec3){1, 0, 0}, 0.1, 10, &block);
+    way = travel_free(&near, (struct vec3){4, 3.5, 1.6}, (struct vec3){1, 0, 0}, 0.1, 10, &block);
     cr_assert(way <= 1 - 0.15 - 0.05 - 0.1 && way >= 1 - 0.15 - 0.05 - 0.1 - 0.5e-3, "%.6f", way);
     cr_assert(block.bound == VOLUME_KEEPOUT && block.keepout == 0);
-    cr_assert_eq(travel_free(&vol, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 1, NULL), 1, "no further than asked");
-    cr_assert_eq(travel_free(&vol, rooms_middle, (struct vec3){-1, 0, 0}, 5, 1, NULL), 0, "no margin to begin with");
-    cr_assert_eq(travel_free(&vol, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 0, NULL), 0);
+    cr_assert_eq(travel_free(&near, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 1, NULL), 1, "no further than asked");
+    cr_assert_eq(travel_free(&near, rooms_middle, (struct vec3){-1, 0, 0}, 5, 1, NULL), 0, "no margin to begin with");
+    cr_assert_eq(travel_free(&near, rooms_middle, (struct vec3){-1, 0, 0}, 0.1, 0, NULL), 0);
 }
 
 /* Never too long: nowhere on it is there less than the margin; and a little further there is. */
@@ -99,16 +100,18 @@ Test(travel, free_way_is_clear_and_no_shorter_than_it_must_be)
     for (int i = 0; i < 3000; i++) {
         struct vec3 from = {random_between(&r, 0.5, 7.5), random_between(&r, 0.5, 5.5), random_between(&r, 1.2, 2.8)};
         struct vec3 way = random_direction(&r);
-        double margin = random_between(&r, 0, 0.2), free = travel_free(&vol, from, way, margin, 2, NULL);
-        if (volume_clearance(&vol, from).distance_m < margin) {
+        struct volume_near near = rooms_look(&vol, from);
+        double margin = random_between(&r, 0, 0.2), free = travel_free(&near, from, way, margin, 2, NULL);
+        if (rooms_clearance(&vol, from).distance_m < margin) {
             cr_assert_eq(free, 0);
             continue;
         }
         for (int k = 0; k <= 50; k++)
-            cr_assert_geq(volume_clearance(&vol, vec_along(from, way, free * k / 50)).distance_m, margin - 1e-12);
+            cr_assert_geq(rooms_clearance(&vol, vec_along(from, way, free * k / 50)).distance_m,
+                          margin - VOLUME_ERROR_M);
         struct vec3 beyond = vec_along(from, way, free + 0.6e-3);
         if (free < 2)
-            cr_assert_lt(volume_path_clearance(&vol, from, beyond, (double)INFINITY).distance_m, margin);
+            cr_assert_lt(rooms_path(&vol, from, beyond, (double)INFINITY).distance_m, margin + VOLUME_ERROR_M);
         blocked += free < 2;
     }
     cr_assert_gt(blocked, 1000);
@@ -118,14 +121,15 @@ Test(travel, way_out_leads_out)
 {
     struct volume vol = rooms_plain().guard.volume;
     struct vec3 at_wall = {0.1, 2, 2}; /* 5 cm into the wall */
-    cr_assert_lt(volume_clearance(&vol, at_wall).distance_m, 0);
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){1, 0, 0}, 0.5), 0.5);
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){-1, 0, 0}, 0.5), 0);
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){0, 1, 0}, 0.5), 0, "along the wall is not out");
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){0.6, 0.8, 0}, 0.5), 0.5, "but aslant is");
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){0.4, 0.9165, 0}, 0.5), 0, "if it gains half");
-    cr_assert_eq(travel_away(&vol, at_wall, (struct vec3){1, 0, 0}, 0), 0);
-    double way = travel_away(&vol, at_wall, (struct vec3){1, 0, 0}, 30);
+    struct volume_near near = rooms_look(&vol, at_wall);
+    cr_assert_lt(rooms_clearance(&vol, at_wall).distance_m, 0);
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){1, 0, 0}, 0.5), 0.5);
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){-1, 0, 0}, 0.5), 0);
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){0, 1, 0}, 0.5), 0, "along the wall is not out");
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){0.6, 0.8, 0}, 0.5), 0.5, "but aslant is");
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){0.4, 0.9165, 0}, 0.5), 0, "if it gains half");
+    cr_assert_eq(travel_away(&near, at_wall, (struct vec3){1, 0, 0}, 0), 0);
+    double way = travel_away(&near, at_wall, (struct vec3){1, 0, 0}, 30);
     cr_assert(way > 0.5 && way < 8, "it ends before the other wall: %g", way);
 }
 
@@ -137,11 +141,14 @@ Test(travel, way_out_never_comes_closer_than_it_began)
     for (int i = 0; i < 20000; i++) {
         struct vec3 from = {random_between(&r, 4.6, 6.4), random_between(&r, 2.6, 4.4), random_between(&r, 1.2, 2.2)};
         struct vec3 way = random_direction(&r);
-        double start = volume_clearance(&vol, from).distance_m, far = travel_away(&vol, from, way, 0.4);
+        struct volume_near near = rooms_look(&vol, from);
+        double start = near.nearest.distance_m, far = travel_away(&near, from, way, 0.4);
         for (int k = 1; k <= 40; k++)
-            cr_assert_geq(volume_clearance(&vol, vec_along(from, way, far * k / 40)).distance_m, start - 0.3e-3);
+            cr_assert_geq(rooms_clearance(&vol, vec_along(from, way, far * k / 40)).distance_m,
+                          start - 0.3e-3 - VOLUME_ERROR_M);
         if (far > 0)
-            cr_assert_geq(volume_clearance(&vol, vec_along(from, way, far)).distance_m, start + far / 2 - 1e-12);
+            cr_assert_geq(rooms_clearance(&vol, vec_along(from, way, far)).distance_m,
+                          start + far / 2 - VOLUME_ERROR_M);
         out += far >= 0.4;
     }
     cr_assert_gt(out, 2000);

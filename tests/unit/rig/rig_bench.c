@@ -13,13 +13,19 @@ const uint8_t rig_bench_master[SEAL_KEY] = {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 1
 static void bench_room(struct volume *v)
 {
     static const struct vec3 anchor[] = {{0.2, 0.2, 3.1}, {7.8, 0.2, 3.1}, {7.8, 5.8, 3.1}, {0.2, 5.8, 3.1}};
-    v->stage = (struct shape_prism){
+    static const struct shape_box box[] = {{{5.2, 3.2, 0.0}, {6.2, 4.0, 1.7}}, {{1.0, 3.8, 0.0}, {2.2, 5.2, 1.9}}};
+    v->stages = 1;
+    v->stage[0] = (struct shape_prism){
         .corners = 4, .x = {0.8, 7.2, 7.2, 0.8}, .y = {0.8, 0.8, 5.2, 5.2}, .z_lo = 0.9, .z_hi = 2.6};
     v->keepouts = 2;
-    v->keepout[0] = (struct shape_box){{5.2, 3.2, 0.0}, {6.2, 4.0, 1.7}};
-    v->keepout[1] = (struct shape_box){{1.0, 3.8, 0.0}, {2.2, 5.2, 1.9}};
-    v->outline = (struct volume_outline){
-        .body_radius_m = 0.14, .boom_m = 0.35, .boom_radius_m = 0.02, .cord_radius_m = 0.003, .cords = 4};
+    for (int k = 0; k < 2; k++)
+        v->keepout[k].shape = rig_bench_box(box[k]);
+    v->outline = (struct volume_outline){.limbs = 1,
+                                         .limb = {{.radius_m = 0.14}},
+                                         .boom_m = 0.35,
+                                         .boom_radius_m = 0.02,
+                                         .cord_radius_m = 0.003,
+                                         .cords = 4};
     memcpy(v->outline.anchor, anchor, sizeof anchor);
 }
 

@@ -7,6 +7,7 @@
 
 #include "gateway/rig/sim_judge.h"
 #include "gateway/rig/sim_noise.h"
+#include "tests/unit/rig/rig_bench.h"
 
 /* Read once, kept to the end. */
 static json_t *cases(void)
@@ -85,8 +86,8 @@ Test(judge, stage_depths_are_the_published_distances_with_the_sign_turned)
 /* A room so wide that only the keep-out counts. */
 static struct volume wide_room(void)
 {
-    struct volume room = {.keepouts = 1};
-    room.stage =
+    struct volume room = {.stages = 1, .keepouts = 1};
+    room.stage[0] =
         (struct shape_prism){.corners = 4, .x = {-99, 99, 99, -99}, .y = {-99, -99, 99, 99}, .z_lo = -99, .z_hi = 99};
     return room;
 }
@@ -103,7 +104,8 @@ Test(judge, a_cord_and_a_boom_keep_the_published_distance_from_a_box)
         struct volume room = wide_room();
         struct sim_judge cord, boom;
         struct vec3 a = vec_of(c, "a"), b = vec_of(c, "b");
-        room.keepout[0] = (struct shape_box){vec_of(c, "lo"), vec_of(c, "hi")};
+        struct shape_box box = {vec_of(c, "lo"), vec_of(c, "hi")};
+        room.keepout[0].shape = rig_bench_box(box);
         room.outline.cords = 1;
         room.outline.anchor[0] = b;
         sim_judge_init(&cord);
@@ -138,10 +140,10 @@ Test(judge, the_search_misses_nothing_that_dense_sampling_finds)
         room.keepouts = 4;
         for (int box = 0; box < 4; box++) {
             struct vec3 lo = anywhere(&noise);
-            room.keepout[box] = (struct shape_box){lo, vec_along(lo, anywhere(&noise), 0.1)};
+            struct shape_box solid = {lo, vec_along(lo, anywhere(&noise), 0.1)};
+            room.keepout[box].shape = rig_bench_box(solid);
             for (int j = 0; j <= 8000; j++)
-                least =
-                    fmin(least, sim_judge_box_distance(&room.keepout[box], vec_along(a, vec_sub(b, a), j / 8000.0)));
+                least = fmin(least, sim_judge_box_distance(&solid, vec_along(a, vec_sub(b, a), j / 8000.0)));
         }
         room.outline.cords = 1;
         room.outline.anchor[0] = b;
@@ -153,11 +155,12 @@ Test(judge, the_search_misses_nothing_that_dense_sampling_finds)
 
 static struct volume small_room(void)
 {
-    struct volume room = {.keepouts = 1};
-    room.stage = (struct shape_prism){.corners = 4, .x = {0, 4, 4, 0}, .y = {0, 0, 4, 4}, .z_lo = 0, .z_hi = 3};
-    room.keepout[0] = (struct shape_box){{2, 0, 0}, {4, 4, 1}};
-    room.padding_m[0] = 0.2;
-    room.outline = (struct volume_outline){.body_radius_m = 0.1, .boom_m = 0.5, .boom_radius_m = 0.02, .cords = 1};
+    struct volume room = {.stages = 1, .keepouts = 1};
+    room.stage[0] = (struct shape_prism){.corners = 4, .x = {0, 4, 4, 0}, .y = {0, 0, 4, 4}, .z_lo = 0, .z_hi = 3};
+    struct shape_box box = {{2, 0, 0}, {4, 4, 1}};
+    room.keepout[0] = (struct volume_keepout){.shape = rig_bench_box(box), .padding_m = 0.2};
+    room.outline = (struct volume_outline){
+        .limbs = 1, .limb = {{.radius_m = 0.1}}, .boom_m = 0.5, .boom_radius_m = 0.02, .cords = 1};
     room.outline.anchor[0] = (struct vec3){0, 2, 3};
     return room;
 }

@@ -28,7 +28,7 @@ static void check_geometry(const json_t *room, const struct show *show)
     const json_t *stage = json_object_get(room, "stage"), *footprint = json_object_get(stage, "footprint");
     const json_t *boxes = json_object_get(room, "keep_outs"), *anchors = json_object_get(room, "anchors");
     cr_assert_eq(json_array_size(footprint), 4);
-    cr_assert_float_eq(at(json_array_get(footprint, 2), 1), volume->stage.y[2], 1e-9);
+    cr_assert_float_eq(at(json_array_get(footprint, 2), 1), volume->stage[0].y[2], 1e-9);
     cr_assert_float_eq(number(stage, "floor"), 0.9, 1e-9);
     cr_assert_float_eq(number(stage, "ceiling"), 2.6, 1e-9);
     cr_assert_eq(json_array_size(boxes), 2);

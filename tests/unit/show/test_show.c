@@ -20,12 +20,13 @@ Test(show, a_good_file_is_read_into_si_units)
     cr_assert_str_eq(show->name, "The branch line, live");
     cr_assert_eq(guard->volume.outline.cords, 4);
     cr_assert_float_eq(guard->volume.outline.anchor[2].y, 5.8, 1e-12);
-    cr_assert_eq(guard->volume.stage.corners, 4);
-    cr_assert_float_eq(guard->volume.stage.x[1], 7.2, 1e-12);
-    cr_assert_float_eq(guard->volume.stage.z_hi, 2.6, 1e-12);
+    cr_assert_eq(guard->volume.stage[0].corners, 4);
+    cr_assert_float_eq(guard->volume.stage[0].x[1], 7.2, 1e-12);
+    cr_assert_float_eq(guard->volume.stage[0].z_hi, 2.6, 1e-12);
     cr_assert_eq(guard->volume.keepouts, 2);
-    cr_assert_float_eq(guard->volume.keepout[1].hi.z, 1.9, 1e-12);
-    cr_assert_float_eq(guard->volume.padding_m[1], 0.15, 1e-12);
+    cr_assert_float_eq(
+        guard->volume.keepout[1].shape.as.block.centre.z + guard->volume.keepout[1].shape.as.block.half.z, 1.9, 1e-12);
+    cr_assert_float_eq(guard->volume.keepout[1].padding_m, 0.15, 1e-12);
     cr_assert_str_eq(show->keepout_name[1], "host's chair");
     cr_assert_float_eq(guard->swing_max_rad, 12 * 3.14159265358979 / 180, 1e-12);
     cr_assert_float_eq(guard->speed_mps, 0.4, 1e-12); /* the fastest lane */
