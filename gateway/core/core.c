@@ -55,7 +55,7 @@ static bool open_rig(struct core *core, const struct show *show)
 {
     char where[SHOW_HOST + 8];
     snprintf(where, sizeof where, "%s:%u", show->rig_host, (unsigned)show->rig_port);
-    int err = link_open(&core->shared.link, show->rig_host, show->rig_port, core->secrets.rig);
+    int err = link_open(&core->shared.link, show->rig_host, show->rig_port, core->secrets.rig, show->sensor);
     return err == 0 || complain("rig", where, -err, "check /rig/link in the show file");
 }
 

@@ -17,7 +17,8 @@ enum { READS_A_POLL = 16, HELLO_EVERY_MS = 250 };
 
 _Static_assert((int)WIRE_MAX_CORDS == (int)VOLUME_MAX_CORDS, "every cord of the room fits on the wire");
 
-int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY])
+int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY],
+              const struct show_sensor sensors[SHOW_SOURCES])
 {
     struct sockaddr_in rig = {.sin_family = AF_INET, .sin_port = htons(port)};
     if (inet_pton(AF_INET, host, &rig.sin_addr) != 1)
@@ -34,6 +35,7 @@ int link_open(struct link *link, const char *host, uint16_t port, const uint8_t 
     }
     memset(link, 0, sizeof *link);
     link->fd = fd;
+    link->sensors = sensors;
     atomic_store(&link->next_seq, 1);
     seal_derive(&link->keys, master);
     return 0;
@@ -129,6 +131,7 @@ static bool take_telemetry(struct link *link, const struct wire_message *m, uint
     link->last = m->body.telemetry;
     link->rig_ns = link->last.rig_ns;
     link->rig_ns_at = now_ns;
+    link_report_measured(&link->clock, link->rig_ns, now_ns, begins);
     link->counts.got_telemetry++;
     atomic_store(&link->rig_stop_count, link->last.stop_count);
     return true;
@@ -157,20 +160,6 @@ static bool take_datagram(struct link *link, const uint8_t *buf, size_t len, uin
     }
 }
 
-static void fill_report(const struct link *link, struct rig_report *report)
-{
-    const struct wire_telemetry *t = &link->last;
-    *report = (struct rig_report){
-        .ever = link->seen_seq != 0,
-        .received_ns = link->rig_ns_at,
-        .seq = link->seen_seq,
-        .position = {t->position[0], t->position[1], t->position[2]},
-        .uncertainty_m = (double)t->uncertainty_m,
-        .swing_rad = (double)t->swing_rad,
-        .fault = (t->flags & (WIRE_RIG_FAULT | WIRE_RIG_LAPSED)) != 0,
-    };
-}
-
 /* One byte more than the longest datagram: a longer one shows as too long instead of being cut to fit. */
 static bool read_all(struct link *link, uint64_t now_ns, bool *new_session)
 {
@@ -196,7 +185,7 @@ bool link_poll(struct link *link, uint64_t now_ns, bool lost, struct rig_report 
         hello(link, now_ns);
     link->counts.sent_stops = atomic_load(&link->stops_sent);
     link->counts.send_errors = link->intent_errors + atomic_load(&link->stops_failed);
-    fill_report(link, report);
+    link_report_fill(link->sensors, &link->last, link->clock.measured_ns, link->seen_seq, report);
     return fresh;
 }
 
@@ -213,8 +202,12 @@ static void intent_body(struct link *link, const struct intent *intent, uint64_t
     out->velocity[2] = intent->velocity.z;
     int cords = intent->cords < 0 ? 0 : intent->cords > WIRE_MAX_CORDS ? WIRE_MAX_CORDS : intent->cords;
     out->cords = (uint8_t)cords;
-    for (int i = 0; i < cords; i++)
+    for (int i = 0; i < cords; i++) {
         out->cord_rate[i] = (float)intent->cord_rate_mps[i];
+        out->cord_tension[i] = (float)intent->cord_tension_n[i];
+    }
+    for (int i = 0; i < WIRE_HEAD_AXES; i++)
+        out->head_rate[i] = (float)intent->head_rate[i];
 }
 
 void link_send_intent(struct link *link, const struct intent *intent, uint64_t lease_ns, uint64_t now_ns)

@@ -13,9 +13,8 @@
 
 #include <stdatomic.h>
 
+#include "gateway/rig/link_report.h"
 #include "gateway/rig/seal.h"
-#include "gateway/rig/wire.h"
-#include "policy/motion/policy.h"
 
 struct link_counts {
     uint64_t sent_intents, sent_stops, got_telemetry;
@@ -25,6 +24,7 @@ struct link_counts {
 struct link {
     int fd;
     struct seal_keys keys;
+    const struct show_sensor *sensors;         /* SHOW_SOURCES of them; not owned */
     _Atomic uint64_t session;                  /* 0 = no session yet */
     _Atomic uint64_t next_seq;                 /* shared by intents and stops; never starts over */
     _Atomic uint64_t rig_stop_count;           /* highest stop count the rig has confirmed in this session */
@@ -32,6 +32,7 @@ struct link {
     uint64_t offered;           /* session confirmed to the rig, not yet heard from; 0 = none. Tick thread only, */
     uint64_t seen_seq;          /* as all below */
     uint64_t rig_ns, rig_ns_at; /* newest rig time, and core's clock when it came */
+    struct link_report_clock clock;
     uint64_t hello_at;
     uint8_t core_nonce[WIRE_NONCE];
     bool hello_pending;
@@ -40,13 +41,15 @@ struct link {
     struct wire_telemetry last;
 };
 
-/* Opens and connects the socket to host:port (IPv4 literal); nothing is sent yet. 0 or -errno. */
-int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY]);
+/* Opens and connects the socket to host:port (IPv4 literal); nothing is sent yet. 0 or -errno. The sensors are the
+ * show's and must outlive the link. */
+int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY],
+              const struct show_sensor sensors[SHOW_SOURCES]);
 void link_close(struct link *link);
 
 /* Reads what has arrived (at most 16 datagrams a call), runs the hello (again each 250 ms while there is no session, or
- * after `lost` is passed true), and fills *report with the newest telemetry; a fault of the rig and a lapse are both
- * reported as fault. Returns true if new telemetry came.
+ * after `lost` is passed true), and fills *report with the newest telemetry (link_report.h); a fault of the rig and a
+ * lapse are both reported as fault. Returns true if new telemetry came.
  * *new_session is set if a session began in this call. */
 bool link_poll(struct link *link, uint64_t now_ns, bool lost, struct rig_report *report, bool *new_session);
 

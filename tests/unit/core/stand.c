@@ -45,7 +45,8 @@ struct stand *stand_new(void)
     s->shared.show = &s->show;
     fill_mailboxes(&s->shared);
     stop_line_init(&s->shared.stops, 1);
-    cr_assert_eq(link_open(&s->shared.link, s->show.rig_host, s->show.rig_port, s->files.secrets.rig), 0);
+    cr_assert_eq(link_open(&s->shared.link, s->show.rig_host, s->show.rig_port, s->files.secrets.rig, s->show.sensor),
+                 0);
     return s;
 }
 

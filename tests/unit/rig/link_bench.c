@@ -29,8 +29,9 @@ void link_bench_start(struct link_bench *b)
     uint16_t port = 0;
     memset(b, 0, sizeof *b);
     b->now = 5 * SECOND;
+    b->sensor[SHOW_POSE].there = true;
     b->rig_fd = link_bench_open_rig(&port);
-    cr_assert_eq(link_open(&b->link, "127.0.0.1", port, rig_bench_master), 0);
+    cr_assert_eq(link_open(&b->link, "127.0.0.1", port, rig_bench_master, b->sensor), 0);
     sim_session_init(&b->rig, rig_bench_master, nonce_key, LEASE);
 }
 
@@ -116,6 +117,8 @@ struct intent link_bench_intent(void)
     return (struct intent){.velocity = {0.2, 0, 0},
                            .cords = 2,
                            .cord_rate_mps = {0.1, -0.1},
+                           .cord_tension_n = {12, 7.5},
+                           .head_rate = {0.25, 0, 0, -1},
                            .motion = true,
                            .stop_count = 1,
                            .permit = 1};

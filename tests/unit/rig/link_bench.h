@@ -21,6 +21,7 @@ struct link_packet {
 
 struct link_bench {
     struct link link;
+    struct show_sensor sensor[SHOW_SOURCES]; /* a pose, as good as the rig says */
     int rig_fd;
     struct sockaddr_in core;
     struct sim_session rig;

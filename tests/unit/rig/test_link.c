@@ -13,8 +13,8 @@
 Test(link, opens_only_to_an_address)
 {
     struct link link;
-    cr_assert_eq(link_open(&link, "localhost", 1, rig_bench_master), -EINVAL);
-    cr_assert_eq(link_open(&link, "", 1, rig_bench_master), -EINVAL);
+    cr_assert_eq(link_open(&link, "localhost", 1, rig_bench_master, NULL), -EINVAL);
+    cr_assert_eq(link_open(&link, "", 1, rig_bench_master, NULL), -EINVAL);
 }
 
 Test(link, a_session_begins_with_the_first_telemetry_under_it)
@@ -74,6 +74,8 @@ Test(link, an_intent_arrives_as_it_was_meant)
     cr_assert_eq(i->expires_rig_ns, b.now + RIG_AHEAD + LEASE);
     cr_assert(i->motion == 1 && i->stop_count == 1 && i->permit == 1 && i->velocity[0] == 0.2);
     cr_assert(i->cords == 2 && i->cord_rate[1] == -0.1f && i->cord_rate[2] == 0);
+    cr_assert(i->cord_tension[0] == 12 && i->cord_tension[1] == 7.5f && i->cord_tension[2] == 0);
+    cr_assert(i->head_rate[HEAD_PAN] == 0.25f && i->head_rate[HEAD_ZOOM] == -1);
     link_bench_poll(&b, false);
     cr_assert_eq(b.link.counts.sent_intents, 1);
 }
@@ -92,6 +94,19 @@ Test(link, slow_telemetry_shortens_the_lease)
     cr_assert_eq(b.said.body.intent.expires_rig_ns, b.now + RIG_AHEAD + LEASE - 100 * MS);
 }
 
+Test(link, telemetry_that_took_longer_than_the_first_is_that_much_older)
+{
+    struct link_bench b;
+    link_bench_connected(&b);
+    struct link_packet p = link_bench_telemetry(&b);
+    uint64_t measured = b.now;
+    b.now += 100 * MS;
+    link_bench_throw(&b, p.bytes, p.len);
+    cr_assert(link_bench_poll(&b, false));
+    cr_assert(b.report.received_ns >= measured && b.report.received_ns < measured + MS);
+    cr_assert_eq(b.report.where.received_ns, b.report.received_ns);
+}
+
 Test(link, an_intent_that_is_not_finite_goes_out_without_motion)
 {
     struct link_bench b;
@@ -108,8 +123,13 @@ Test(link, an_intent_that_is_not_finite_goes_out_without_motion)
     link_send_intent(&b.link, &i, UINT64_MAX, b.now);
     cr_assert_eq(link_bench_pass_one(&b), SIM_INTENT);
     cr_assert_eq(b.said.body.intent.motion, 0);
+    i = link_bench_intent();
+    i.head_rate[HEAD_ROLL] = (double)INFINITY;
+    link_send_intent(&b.link, &i, LEASE, b.now);
+    cr_assert_eq(link_bench_pass_one(&b), SIM_INTENT);
+    cr_assert(b.said.body.intent.motion == 0 && b.said.body.intent.head_rate[HEAD_PAN] == 0);
     link_bench_poll(&b, false);
-    cr_assert_eq(b.link.counts.send_errors, 2);
+    cr_assert_eq(b.link.counts.send_errors, 3);
 }
 
 Test(link, a_stop_is_confirmed_by_the_rigs_own_count)

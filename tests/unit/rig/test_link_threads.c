@@ -99,6 +99,7 @@ static void tick(struct bench *b)
 static int open_rig(struct bench *b)
 {
     static const uint8_t nonce_key[SEAL_KEY] = {2};
+    static const struct show_sensor sensors[SHOW_SOURCES] = {{.there = true}};
     struct sockaddr_in at = {.sin_family = AF_INET};
     socklen_t len = sizeof at;
     at.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
@@ -107,7 +108,7 @@ static int open_rig(struct bench *b)
         getsockname(b->rig_fd, (struct sockaddr *)&at, &len) < 0)
         return -1;
     sim_session_init(&b->rig, master, nonce_key, 300000000u);
-    return link_open(&b->link, "127.0.0.1", ntohs(at.sin_port), master);
+    return link_open(&b->link, "127.0.0.1", ntohs(at.sin_port), master, sensors);
 }
 
 static int check(bool holds, const char *what)

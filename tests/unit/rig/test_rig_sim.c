@@ -75,7 +75,7 @@ static void begin(struct bench *b)
     snprintf(b->judge, sizeof b->judge, "%s/judge.jsonl", b->dir);
     launch(b);
     cr_assert_eq(pass_secrets_load(b->dir, &secrets), 0);
-    cr_assert_eq(link_open(&b->link, "127.0.0.1", b->port, secrets.rig), 0);
+    cr_assert_eq(link_open(&b->link, "127.0.0.1", b->port, secrets.rig, b->show.sensor), 0);
 }
 
 /* 100 ticks a second of a core that asks for this velocity; no intents at all where permit is UINT64_MAX. */
