@@ -11,11 +11,24 @@
 
 #define CONTROL_S (SIM_RIG_CONTROL_NS * 1e-9)
 
+double sim_rig_yaw(const struct sim_rig *rig)
+{
+    const struct show_sim *show = &rig->show;
+    double turns = show->yaw_period_s > 0 ? (double)rig->now_ns * 1e-9 / show->yaw_period_s : 0;
+    return show->yaw_rad + show->yaw_sway_rad * sin(2 * M_PI * turns);
+}
+
+struct vec3 sim_rig_subject(const struct sim_rig *rig)
+{
+    return sim_walk_at(rig->show.walk_at, rig->show.walk, rig->show.walk_mps, (double)rig->now_ns * 1e-9);
+}
+
 static void observe(struct sim_rig *rig)
 {
     const struct sim_physics *s = &rig->physics;
     struct sim_truth truth = {.t_s = (double)rig->now_ns * 1e-9, .position = s->position, .velocity = s->velocity};
     truth.body = sim_physics_body(&rig->physics_cfg, s);
+    truth.yaw_rad = sim_rig_yaw(rig);
     memcpy(truth.tension_n, s->tension_n, sizeof truth.tension_n);
     sim_judge_observe(&rig->room, &rig->judge, &truth);
 }
@@ -60,18 +73,6 @@ static void deliver(struct sim_rig *rig)
         if (verdict == SIM_ANSWER)
             sim_path_put(&rig->out, &rig->faults.to_core, rig->now_ns, d->peer, reply.bytes, reply.len);
     }
-}
-
-double sim_rig_yaw(const struct sim_rig *rig)
-{
-    const struct show_sim *show = &rig->show;
-    double turns = show->yaw_period_s > 0 ? (double)rig->now_ns * 1e-9 / show->yaw_period_s : 0;
-    return show->yaw_rad + show->yaw_sway_rad * sin(2 * M_PI * turns);
-}
-
-struct vec3 sim_rig_subject(const struct sim_rig *rig)
-{
-    return sim_walk_at(rig->show.walk_at, rig->show.walk, rig->show.walk_mps, (double)rig->now_ns * 1e-9);
 }
 
 static void put_vec(double out[], struct vec3 v)
@@ -187,11 +188,13 @@ int sim_rig_report(const struct sim_rig *rig, double t_s, char *buf, size_t size
                      "\"min_clearance_m\":%.5f,\"clearance_m\":%.5f,\"touched\":%" PRIu64 ",\"stopped\":%s,"
                      "\"at_rest\":%s,\"intents\":%" PRIu64 ",\"stops\":%" PRIu64 ",\"refused\":{\"tag\":%" PRIu32
                      ",\"session\":%" PRIu32 ",\"seq\":%" PRIu32 ",\"late\":%" PRIu32 ",\"form\":%" PRIu32
-                     "},\"lapses\":%" PRIu64 ",\"slack\":%" PRIu64 ",\"fault\":%s,\"swing_deg\":%.3f}\n",
+                     "},\"lapses\":%" PRIu64 ",\"slack\":%" PRIu64 ",\"fault\":%s,\"swing_deg\":%.3f,"
+                     "\"yaw_deg\":%.2f,\"head\":[%.4f,%.4f,%.4f,%.4f]}\n",
                      t_s, p.x, p.y, p.z, b.x, b.y, b.z, vec_norm(rig->physics.velocity),
                      judged ? j->min_clearance_m : -1e3, judged ? j->clearance_m : -1e3, j->touched,
                      sim_controller_stopped(c) ? "true" : "false", sim_judge_at_rest(j) ? "true" : "false", c->intents,
                      c->stops, no->tag, no->session, no->seq, no->late, no->form, c->lapses, j->slack,
-                     c->fault ? "true" : "false", sim_physics_swing(&rig->physics_cfg, &rig->physics) * 180 / M_PI);
+                     c->fault ? "true" : "false", sim_physics_swing(&rig->physics_cfg, &rig->physics) * 180 / M_PI,
+                     sim_rig_yaw(rig) * 180 / M_PI, rig->head.at[0], rig->head.at[1], rig->head.at[2], rig->head.at[3]);
     return n;
 }

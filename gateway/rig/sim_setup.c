@@ -12,6 +12,8 @@ enum { LEAST_SUBSTEPS = 4, MOST_SUBSTEPS = 32 };
 #define FLOOR_OF_LOAD   0.12 /* least planned tension of a cord, as a part of the whole weight */
 #define CEILING_OF_LOAD 10.0 /* most, likewise */
 #define ASTRAY_M        0.1
+#define MOTOR_RESERVE   1.5  /* the head's motors can do more than the show lets them */
+#define BEYOND          0.05 /* from an axis' limit to its mechanical stop, rad; zoom: magnification */
 
 static void set_machine(struct sim_rig *rig, const struct show *show)
 {
@@ -50,6 +52,23 @@ static void set_controller(struct sim_rig *rig, const struct show *show)
     memcpy(rig->controller_cfg.anchor, outline->anchor, sizeof outline->anchor);
 }
 
+static void set_head(struct sim_rig *rig, const struct show *show)
+{
+    const struct policy_head *head = &show->policy.head;
+    rig->head_cfg = (struct sim_head_config){.there = head->there, .latency_s = show->sim.head_latency_s};
+    for (int i = 0; head->there && i < WIRE_HEAD_AXES; i++) {
+        const struct head_axis_config *axis = &head->config.axis[i];
+        bool moves = axis->max > axis->min;
+        rig->head_cfg.axis[i] = (struct sim_head_axis){
+            .min = axis->min - BEYOND,
+            .max = axis->max + BEYOND,
+            .home = axis->home,
+            .speed = moves ? MOTOR_RESERVE * axis->limits.speed : 0,
+            .accel = moves ? MOTOR_RESERVE * axis->limits.accel : 0,
+        };
+    }
+}
+
 static void set_sensors(struct sim_rig *rig, const struct show *show)
 {
     static const int values[WIRE_SOURCES] = {
@@ -85,8 +104,8 @@ const char *sim_setup(struct sim_rig *rig, const struct show *show)
 {
     rig->room = show->policy.guard.volume;
     rig->show = show->sim;
-    rig->floor_m = 0;
-    rig->head_cfg = (struct sim_head_config){.there = false};
+    rig->floor_m = show->policy.locate.floor_m;
+    set_head(rig, show);
     set_machine(rig, show);
     set_controller(rig, show);
     set_sensors(rig, show);

@@ -265,6 +265,31 @@ static double across(const struct bench *b)
     return t[0] + t[2] - t[1] - t[3];
 }
 
+Test(faults, the_head_follows_while_motion_is_allowed_and_says_where_it_is)
+{
+    struct bench b;
+    rig_bench_show(&b.show);
+    b.show.sensor[SHOW_HEAD].there = b.show.policy.head.there = true;
+    for (int i = 0; i < HEAD_AXES; i++)
+        b.show.policy.head.config.axis[i] = (struct head_axis_config){-1, 1, 0.25, {0.5, 1, 5}};
+    b.show.policy.head.config.axis[HEAD_ROLL] = (struct head_axis_config){.limits = {1, 1, 1}}; /* not there */
+    begin_with(&b);
+    cr_assert_eq(b.core.last.head[HEAD_PAN], 0.25f);
+    for (int n = 0; n < 150; n++) {
+        struct wire_message m = rig_core_intent(&b.core, n < 100, still, 1, n < 100, b.rig->now_ns + LEASE);
+        for (int i = 0; i < HEAD_AXES; i++)
+            m.body.intent.head_rate[i] = 0.2f;
+        rig_core_send(&b.core, b.rig, &m);
+        rig_core_run(&b.core, b.rig, 0.01);
+    }
+    double pan = (double)b.core.last.head[HEAD_PAN];
+    cr_assert(pan > 0.41 && pan < 0.45, "%g", pan); /* a second at 0.2, and what it takes to brake */
+    cr_assert_eq(b.core.last.head[HEAD_ROLL], 0);
+    cr_assert_eq(b.rig->head.rate[HEAD_PAN], 0);
+    cr_assert_not(b.rig->head.hit);
+    free(b.rig);
+}
+
 Test(faults, tensions_come_round_to_what_is_wanted_and_the_platform_stays)
 {
     struct bench b;
