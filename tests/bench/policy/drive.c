@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/bench/policy/drive.h"
+
+#include <time.h>
+
+enum {
+    LATE = 4, /* ticks from the rig's being told to its being seen to move */
+    CLOCK_TRIES = 2001,
+};
+
+double drive_now_ns(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+    return (double)t.tv_sec * 1e9 + (double)t.tv_nsec;
+}
+
+double drive_clock_ns(void)
+{
+    double least = INFINITY;
+    for (int i = 0; i < CLOCK_TRIES; i++) {
+        double start = drive_now_ns();
+        least = lesser(least, drive_now_ns() - start);
+    }
+    return least;
+}
+
+void drive_init(struct drive *drive, const struct show *show, enum drive_wish wish)
+{
+    *drive = (struct drive){
+        .show = show, .wish = wish, .random = {42 + (uint64_t)wish}, .position = show->home, .now_ns = 1000000000};
+    policy_init(&drive->policy);
+}
+
+/* Towards a wall or a keep-out anywhere around, or just somewhere. */
+static void next_stick(struct drive *drive)
+{
+    const struct volume *vol = &drive->show->policy.guard.volume;
+    struct random *r = &drive->random;
+    struct vec3 way = random_direction(r);
+    way.z *= 0.5;
+    drive->ticks_left = 50 + random_below(r, 250);
+    if (drive->wish == DRIVE_PRESS && vol->keepouts > 0 && random_chance(r, 0.7)) {
+        const struct shape *shape = &vol->keepout[random_below(r, vol->keepouts)].shape;
+        way = vec_sub(shape_nearest(shape, drive->position), drive->position);
+    }
+    if (drive->wish == DRIVE_PRESS)
+        drive->ticks_left = 400 + random_below(r, 1200);
+    drive->stick = vec_scale(way, 1 / greater(vec_norm(way), 1e-6));
+}
+
+static struct rig_report report_of(struct drive *drive)
+{
+    const struct volume_outline *outline = &drive->show->policy.guard.volume.outline;
+    struct rig_report report = {.ever = true,
+                                .received_ns = drive->now_ns,
+                                .seq = ++drive->seq,
+                                .position = drive->position,
+                                .uncertainty_m = 0.003,
+                                .swing_rad = 0.01};
+    report.where.sources = locate_bit(LOCATE_POSE) | locate_bit(LOCATE_LENGTH);
+    report.where.quality[LOCATE_POSE].sigma = report.where.quality[LOCATE_LENGTH].sigma = 0.001;
+    report.where.position = drive->position;
+    for (int i = 0; i < outline->cords; i++)
+        report.where.length_m[i] = vec_norm(vec_sub(outline->anchor[i], drive->position));
+    return report;
+}
+
+static struct policy_input input_of(struct drive *drive)
+{
+    struct policy_input in = {.now_ns = drive->now_ns, .presence_ns = drive->now_ns, .rig = report_of(drive)};
+    in.lanes.operator_holds = true;
+    in.lanes.operator_wish = (struct wish){.kind = WISH_VELOCITY, .v = drive->stick};
+    in.lanes.audience_scale = 1;
+    if (drive->policy.stop.state == STOP_LATCHED)
+        in.stop.event = STOP_EVENT_RESET;
+    else if (drive->policy.stop.state == STOP_READY)
+        in.stop.event = STOP_EVENT_GO;
+    return in;
+}
+
+/* Takes a new velocity up over a few ticks. */
+static void follow(struct drive *drive, const struct intent *intent)
+{
+    double dt = drive->show->policy.guard.dt_s;
+    drive->told = intent->motion ? intent->velocity : (struct vec3){0, 0, 0};
+    drive->velocity = vec_along(drive->velocity, vec_sub(drive->told, drive->velocity), 1.0 / LATE);
+    drive->position = vec_along(drive->position, drive->velocity, dt);
+    drive->now_ns += (uint64_t)(dt * 1e9);
+}
+
+void drive_run(struct drive *drive, int ticks, double *took_ns)
+{
+    double clock = drive_clock_ns();
+    struct policy_output out;
+    for (int i = 0; i < ticks; i++) {
+        if (drive->ticks_left-- <= 0)
+            next_stick(drive);
+        struct policy_input in = input_of(drive);
+        double start = drive_now_ns();
+        policy_step(&drive->show->policy, &drive->policy, &in, &out);
+        took_ns[i] = greater(drive_now_ns() - start - clock, 0);
+        follow(drive, &out.intent);
+        drive->ticks++;
+        drive->moving += vec_norm(drive->velocity) > 0.001;
+        drive->guarded += (out.reasons & (reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE))) != 0;
+        drive->refused += !out.intent.motion;
+    }
+}
