@@ -126,37 +126,52 @@ static void find_places(const struct show *show, struct vec3 *place)
     }
 }
 
+/* The same keep-outs without padding, on a stage that never is the nearest. */
+static void take_keepouts(const struct show *show, struct volume *vol)
+{
+    *vol = show->policy.guard.volume;
+    vol->stage[0] = (struct shape_prism){4, {-99, 99, 99, -99}, {-99, -99, 99, 99}, -99, 99};
+    vol->stages = 1;
+    for (int i = 0; i < vol->keepouts; i++)
+        vol->keepout[i].padding_m = 0;
+    if (!volume_prepare(vol))
+        abort();
+}
+
+static double room_ours(const struct volume *vol, const struct vec3 *place, double *clear)
+{
+    struct volume_now now = volume_now_usual();
+    double start = drive_now_ns();
+    for (int k = 0; k < PLACES; k++)
+        clear[k] = volume_clearance(vol, &now, place[k]).distance_m;
+    return (drive_now_ns() - start) / PLACES;
+}
+
+static double room_other(struct other_room *room, const struct vec3 *place, double *clear)
+{
+    double start = drive_now_ns();
+    for (int k = 0; k < PLACES && room; k++)
+        clear[k] = other_room_clearance(room, place[k]);
+    return (drive_now_ns() - start) / PLACES;
+}
+
 struct pairs_times pairs_time_room(const struct show *show, int runs)
 {
     static struct volume vol;
     static struct vec3 place[PLACES];
-    double ours[MOST_RUNS], other[MOST_RUNS], start, clear = 0, by_other = 0;
-    struct volume_now now = volume_now_usual();
+    double ours[MOST_RUNS], other[MOST_RUNS], clear[PLACES], by_other[PLACES];
     struct pairs_times times = {0};
     find_places(show, place);
-    vol = show->policy.guard.volume;
-    vol.stage[0] = (struct shape_prism){4, {-99, 99, 99, -99}, {-99, -99, 99, 99}, -99, 99};
-    vol.stages = 1;
-    for (int i = 0; i < vol.keepouts; i++)
-        vol.keepout[i].padding_m = 0;
-    if (!volume_prepare(&vol))
-        abort();
+    take_keepouts(show, &vol);
     struct other_room *room = other_room_new(&vol);
     for (int i = 0; i < runs && i < MOST_RUNS; i++) {
-        start = drive_now_ns();
-        for (int k = 0; k < PLACES; k++)
-            clear += volume_clearance(&vol, &now, place[k]).distance_m;
-        ours[i] = (drive_now_ns() - start) / PLACES;
-        start = drive_now_ns();
-        for (int k = 0; k < PLACES && other_name(); k++)
-            by_other += other_room_clearance(room, place[k]);
-        other[i] = (drive_now_ns() - start) / PLACES;
+        ours[i] = room_ours(&vol, place, clear);
+        other[i] = room_other(room, place, by_other);
     }
-    for (int k = 0; k < PLACES && other_name(); k++)
-        times.apart_m = greater(times.apart_m, fabs(volume_clearance(&vol, &now, place[k]).distance_m -
-                                                    other_room_clearance(room, place[k])));
+    for (int k = 0; k < PLACES && room; k++)
+        times.apart_m = greater(times.apart_m, fabs(clear[k] - by_other[k]));
     other_room_free(room);
     times.ours_ns = spread_median_of(ours, runs);
-    times.other_ns = other_name() ? spread_median_of(other, runs) : 0;
+    times.other_ns = room ? spread_median_of(other, runs) : 0;
     return times;
 }
