@@ -9,6 +9,7 @@
 /* With a delay T in the loop, a speed of distance / r settles without overshoot for r > e T (Wright 1946). */
 #define SETTLE_PER_LATENCY 3.0
 #define SETTLE_TICKS       2.0
+#define LONGEST_WISH       1e100 /* nobody means more, and its square is still a number */
 
 static const struct vec3 zero = {0, 0, 0};
 
@@ -27,13 +28,14 @@ static enum lane present(const struct lanes_input *in)
     return LANE_IDLE;
 }
 
-/* What cannot be followed counts as stay. */
+/* What cannot be followed counts as stay. To stay asks for no velocity, whatever stands beside it. */
 static struct wish understood(const struct wish *wish, reason_set *reasons)
 {
-    bool known = wish->kind == WISH_STAY || wish->kind == WISH_VELOCITY || wish->kind == WISH_NUDGE;
-    if (known && (wish->kind == WISH_STAY || isfinite(vec_norm(wish->v))))
+    bool moves = wish->kind == WISH_VELOCITY || wish->kind == WISH_NUDGE;
+    if (moves && vec_norm(wish->v) <= LONGEST_WISH) /* false for NaN */
         return *wish;
-    *reasons |= reason_bit(REASON_BAD_WISH);
+    if (moves || wish->kind != WISH_STAY)
+        *reasons |= reason_bit(REASON_BAD_WISH);
     return (struct wish){.kind = WISH_STAY};
 }
 

@@ -57,3 +57,14 @@ Test(cords, pay_out_at_no_rate_at_their_anchor)
     cr_assert_eq(rate[0], 0);
     cr_assert_lt(rate[1], 0, "towards the anchor it takes in");
 }
+
+/* So near that the square of the distance is rounded away almost or altogether: no cord is faster than the platform. */
+Test(cords, are_no_faster_than_the_platform_however_near_their_anchor)
+{
+    struct volume_outline o = {.cords = 1, .anchor = {{0, 0, 0}}};
+    for (double near = 1e-140; near > 1e-170; near /= 1.01) {
+        double rate[VOLUME_MAX_CORDS];
+        cords_rates(&o, (struct vec3){near, near, near}, (struct vec3){1, 2, 2}, rate);
+        cr_assert(rate[0] >= -3 && rate[0] <= 3, "%g m away: %g m/s", near, rate[0]);
+    }
+}
