@@ -3,14 +3,19 @@
 
 #include "tests/sim/check.h"
 
-#define ROUNDING  1e-9
-#define SETTLED_S 3.0 /* a wish that stays the same has come true by then, or a reason says why not */
-#define CRAWL_MPS 0.1 /* what the cords' own give leaves of a stop, at most */
-#define RINGS_S   0.5 /* and for so long */
+#include "tests/sim/notice.h"
+
+#define ROUNDING 1e-9
+#define SETTLED_S                                                                                                      \
+    2.0               /* a wish that stays the same has come true by then, and the time to get there, or has a reason  \
+                       */
+#define CRAWL_MPS 0.1 /* what the cords' own give leaves of a stop, at most ... */
+#define RINGS_S   0.5 /* ... so much later */
 
 const char *const check_names[CHECK_COUNT] = {
     [CHECK_UNTOUCHED] = "nothing touches while the rig does what its config promises",
-    [CHECK_BOUNDED] = "speed and acceleration are bounded, and every number is finite",
+    [CHECK_SUBJECT] = "the camera does not move on towards somebody whom it touches",
+    [CHECK_BOUNDED] = "speed, acceleration, jerk and head rates are bounded, and every number is finite",
     [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
     [CHECK_RESTS] = "after a stop, or silence on either side, the rig truly is at rest in its stated time",
     [CHECK_NOTICED] = "a fault beyond the promise is noticed in its time, and motion not permitted while it shows",
@@ -28,14 +33,18 @@ static bool finite_output(const struct policy_output *out)
                   isfinite(out->guard.margin_m) && isfinite(out->guard.braking_m) &&
                   isfinite(out->guard.nearest.distance_m);
     for (int i = 0; i < out->intent.cords; i++)
-        finite = finite && isfinite(out->intent.cord_rate_mps[i]);
+        finite = finite && isfinite(out->intent.cord_rate_mps[i]) && isfinite(out->intent.cord_tension_n[i]);
+    for (int i = 0; i < HEAD_AXES; i++)
+        finite = finite && isfinite(out->intent.head_rate[i]);
+    for (int i = 0; i < REASON_COUNT; i++)
+        finite = finite && isfinite(out->detail[i].value) && isfinite(out->detail[i].limit);
     return finite;
 }
 
 static struct check_fault bounded(const struct run *run, const struct policy_output *out)
 {
-    double elapsed_s = run->account.elapsed_s;
     const struct guard_config *guard = &run->scene.cfg.guard;
+    double elapsed_s = run->account.elapsed_s;
     double speed = vec_norm(out->intent.velocity), before = vec_norm(run->account.sent);
     double change = vec_norm(vec_sub(out->intent.velocity, run->account.sent));
     if (!finite_output(out))
@@ -70,37 +79,24 @@ static struct check_fault stop_wins(struct run *run, const struct policy_input *
     return holds;
 }
 
-/* When the fault began to show, and until when it must have been noticed. */
-static uint64_t notice_until(struct run *run, const struct policy_input *in)
+static struct check_fault noticed(struct run *run, const struct policy_output *out)
 {
-    const struct fault_kind *kind = &fault_kinds[run->scene.trouble.fault];
-    struct run_account *a = &run->account;
-    uint64_t timeout_ns = run->scene.cfg.telemetry_timeout_ns;
-    uint64_t report_ns = (uint64_t)(run->scene.sense.ticks_a_report * SCENE_STEPS_A_TICK) * SCENE_STEP_NS;
-    (void)in;
-    if (!run->active)
-        a->shown_ns = a->noticed_ns = 0;
-    else if (a->shown_ns == 0)
-        a->shown_ns = kind->notice_s == 0 ? a->heard_ns : run->now_ns;
-    if (kind->notice_s == 0)
-        return a->heard_ns + timeout_ns + 1;
-    return a->shown_ns + (uint64_t)(kind->notice_s * 1e9) + run_to_core_ns(run) + 2 * report_ns;
+    double overdue_s;
+    if (!notice_overdue(run, out, &overdue_s))
+        return holds;
+    return (struct check_fault){CHECK_NOTICED, overdue_s, 0};
 }
 
-static struct check_fault noticed(struct run *run, const struct policy_input *in, const struct policy_output *out)
+/* How long the gentlest lane takes from full speed one way to full speed the other. */
+static double turning_s(const struct policy_config *cfg)
 {
-    const struct fault_kind *kind = &fault_kinds[run->scene.trouble.fault];
-    struct run_account *a = &run->account;
-    uint64_t until = notice_until(run, in);
-    if (kind->demand == FAULT_MOVES || !run->active)
-        return holds;
-    if (!out->intent.motion && a->noticed_ns == 0)
-        a->noticed_ns = run->now_ns;
-    bool excused = kind->demand == FAULT_STOPS && a->noticed_ns != 0;
-    if (!out->intent.motion || excused || run->now_ns < until)
-        return holds;
-    return (struct check_fault){CHECK_NOTICED, (double)(run->now_ns - a->shown_ns) * 1e-9,
-                                (double)(until - a->shown_ns) * 1e-9};
+    double slowest = INFINITY, steepest = INFINITY;
+    for (int l = 0; l < LANE_COUNT; l++)
+        for (int m = 0; m < LIMITS_MODES; m++) {
+            slowest = fmin(slowest, cfg->limits.cell[l][m].accel_mps2);
+            steepest = fmin(steepest, cfg->limits.cell[l][m].jerk_mps3 / cfg->limits.cell[l][m].accel_mps2);
+        }
+    return 2 * cfg->guard.speed_mps / slowest + 2 / steepest;
 }
 
 static struct check_fault explained(struct run *run, const struct policy_output *out)
@@ -112,7 +108,8 @@ static struct check_fault explained(struct run *run, const struct policy_output 
     if (!out->intent.motion)
         return out->stop_reason != REASON_NONE ? holds : (struct check_fault){CHECK_EXPLAINED, 0, 0};
     double missing = vec_norm(vec_sub(out->wanted, out->intent.velocity));
-    if (a->alike * run->scene.cfg.guard.dt_s > SETTLED_S && missing > 1e-3 && out->reasons == 0)
+    double for_s = a->alike * run->scene.cfg.guard.dt_s;
+    if (for_s > SETTLED_S + turning_s(&run->scene.cfg) && missing > 1e-3 && out->reasons == 0)
         return (struct check_fault){CHECK_EXPLAINED, missing, 0};
     return holds;
 }
@@ -121,18 +118,20 @@ struct check_fault check_tick(struct run *run, const struct policy_input *in, co
 {
     struct run_account *a = &run->account;
     struct check_fault found = holds;
-    const struct check_fault all[] = {bounded(run, out), stop_wins(run, in, out), noticed(run, in, out),
+    const struct check_fault all[] = {bounded(run, out), stop_wins(run, in, out), noticed(run, out),
                                       explained(run, out)};
     for (unsigned i = 0; i < sizeof all / sizeof *all && found.check == CHECK_COUNT; i++)
         found = all[i];
     a->moved = out->intent.motion;
     if (out->intent.motion)
         a->moved_ns = run->now_ns;
+    if (out->mode == LIMITS_LOW)
+        a->yielded_ns = run->now_ns;
     a->sent = out->intent.velocity;
     return found;
 }
 
-/* From the last intent with motion on: its way, its lease, and braking. */
+/* From the last intent with motion on: its lease, and braking. */
 static struct check_fault rests(const struct run *run)
 {
     const struct scene *s = &run->scene;
@@ -147,43 +146,33 @@ static struct check_fault rests(const struct run *run)
     return holds;
 }
 
-struct check_fault check_truth(const struct run *run)
+static bool promised(const struct run *run)
 {
     const struct scene_trouble *t = &run->scene.trouble;
-    bool broken = fault_kinds[t->fault].physical && run->tick > t->begin;
-    if (broken)
+    enum fault_touch touch = fault_kinds[t->fault].touch;
+    return touch == FAULT_NEVER || run->tick <= t->begin || (touch == FAULT_UNTIL_GO && !run->notice.again);
+}
+
+/* Whoever walks into the camera does; but it must not be on its way towards them then. */
+static struct check_fault near_subject(const struct run *run)
+{
+    const struct truth_pose *pose = &run->truth.pose;
+    struct vec3 v = run->machine.controller.velocity, to = vec_sub(pose->subject_at, pose->body);
+    to.z = 0;
+    double flat = vec_norm(to), towards = flat > 0 ? vec_dot(v, to) / flat : 0;
+    if (pose->subject && run->truth.subject_m <= 0 && towards > 0.01)
+        return (struct check_fault){CHECK_SUBJECT, run->truth.subject_m, towards};
+    return holds;
+}
+
+struct check_fault check_truth(struct run *run)
+{
+    notice_watch(run);
+    if (!promised(run))
         return holds;
+    run->least_m = run->truth.least_m;
     if (!(run->truth.least_m > 0))
         return (struct check_fault){CHECK_UNTOUCHED, run->truth.least_m, 0};
-    return rests(run);
-}
-
-static uint64_t fold(uint64_t digest, const void *bytes, size_t size)
-{
-    const unsigned char *b = bytes;
-    for (size_t i = 0; i < size; i++)
-        digest = (digest ^ b[i]) * 0x100000001b3u; /* FNV-1a */
-    return digest;
-}
-
-#define FOLD(field) digest = fold(digest, &(field), sizeof(field))
-
-uint64_t check_digest(uint64_t digest, const struct policy_output *out)
-{
-    FOLD(out->intent.velocity);
-    FOLD(out->intent.cord_rate_mps);
-    FOLD(out->intent.motion);
-    FOLD(out->intent.stop_count);
-    FOLD(out->intent.permit);
-    FOLD(out->stop_state);
-    FOLD(out->stop_reason);
-    FOLD(out->lane);
-    FOLD(out->wanted);
-    FOLD(out->reasons);
-    FOLD(out->guard.margin_m);
-    FOLD(out->guard.nearest.distance_m);
-    FOLD(out->guard.braking_m);
-    FOLD(out->goal_set);
-    FOLD(out->goal);
-    return digest;
+    struct check_fault found = near_subject(run);
+    return found.check != CHECK_COUNT ? found : rests(run);
 }

@@ -8,12 +8,13 @@
 #include "tests/sim/run.h"
 
 enum check {
-    CHECK_UNTOUCHED,
-    CHECK_BOUNDED,
-    CHECK_STOP_WINS,
-    CHECK_RESTS,
-    CHECK_NOTICED,
-    CHECK_EXPLAINED,
+    CHECK_UNTOUCHED, /* what moves never touches anything, as far as fault.c promises */
+    CHECK_SUBJECT,   /* and never moves on towards somebody whom it touches */
+    CHECK_BOUNDED,   /* every number finite; speed, acceleration, jerk, head rates within what is in force */
+    CHECK_STOP_WINS, /* no motion under a stop, nor before a reset and then a go */
+    CHECK_RESTS,     /* what is not permitted to move truly stands still */
+    CHECK_NOTICED,   /* fault.c, notice.h */
+    CHECK_EXPLAINED, /* a wish that is not followed has a reason, and each reason its numbers */
     CHECK_REPLAYED,
     CHECK_BUSY,
     CHECK_COUNT
@@ -26,13 +27,10 @@ struct check_fault {
     double value, limit;
 };
 
-/* After run_core; `out` is NULL where core is dead. The first that does not hold. */
+/* After run_core: the first that does not hold. */
 struct check_fault check_tick(struct run *run, const struct policy_input *in, const struct policy_output *out);
 
 /* After run_on. */
-struct check_fault check_truth(const struct run *run);
-
-/* Folds an output into a digest. */
-uint64_t check_digest(uint64_t digest, const struct policy_output *out);
+struct check_fault check_truth(struct run *run);
 
 #endif

@@ -5,28 +5,57 @@
 
 #include <string.h>
 
+#define UNTOUCHED "nothing ever touches"
+
 /*
  * Every run has noise, bias, latency, hostile wishes, stops, and people who come and go. A fault is on top of that, or
- * more of it. Asserted in all of them, on the outputs and on the true state: see check.h.
+ * more of it. The first column of asserted times is from when the fault can be seen in what core has received, or, for
+ * what is true, from when it shows in a quantity that the rig measures: notice.h.
  */
 const struct fault_kind fault_kinds[FAULT_COUNT] = {
-    [FAULT_NONE] = {"none", "a sound rig"},
-    [FAULT_NOISE] = {"noise", "noise and bias as large as the uncertainty that the rig states"},
-    [FAULT_LATENCY] = {"latency", "up to 300 ms from an intent to the telemetry that shows its effect, as configured"},
-    [FAULT_REORDER] = {"reorder", "datagrams late, overtaken and doubled, within the latency or the lease"},
-    [FAULT_LOSS] = {"loss", "up to half of all datagrams lost, for seconds"},
-    [FAULT_LAG] = {"lag", "winches that follow late, within the latency as configured"},
-    [FAULT_LANES] = {"lanes", "wishes that are not numbers, infinite, contradictory, oscillating every tick"},
-    [FAULT_PEOPLE] = {"people", "stops, resets, gos, takes and releases many times a second"},
-    [FAULT_STALL] = {"stall", "ticks that come early, late, or not for a second"},
-    [FAULT_SILENCE] = {"silence", "no telemetry arrives", FAULT_FORBIDS, false, 0},
-    [FAULT_CORE_DEAD] = {"core-dead", "no tick, so no intent: the rig stops by itself", FAULT_FORBIDS, false, 0},
-    [FAULT_FROZEN_SEQ] = {"frozen-seq", "the same telemetry again and again", FAULT_FORBIDS, false, 0},
-    [FAULT_NOT_A_NUMBER] = {"not-a-number", "a reading that is not finite or cannot be", FAULT_FORBIDS, false, 0.001},
-    [FAULT_JUMP] = {"jump", "the position is suddenly elsewhere", FAULT_STOPS, false, 0.001},
-    [FAULT_FLAG] = {"flag", "the rig says that it cannot move safely", FAULT_FORBIDS, false, 0.001},
-    [FAULT_PARTED] = {"parted", "a cord parts", FAULT_FORBIDS, true, 0.1},
-    [FAULT_RUNAWAY] = {"runaway", "a winch pays out or hauls in by itself", FAULT_STOPS, true, 0.15},
+    [FAULT_NONE] = {"none", "a sound rig", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_NOISE] = {"noise", "noise and bias as large as the margin allows", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_LATENCY] = {"latency", "150 to 300 ms from an intent to the telemetry that shows its effect, as configured",
+                       FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_REORDER] = {"reorder", "datagrams late, overtaken and doubled, within the latency", FAULT_MOVES, FAULT_NEVER,
+                       UNTOUCHED},
+    [FAULT_LOSS] = {"loss", "up to half of all datagrams lost", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_LAG] = {"lag", "winches that follow 30 to 120 ms late, as configured", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_LANES] = {"lanes", "wishes that are not numbers, infinite, contradictory, or turn round every tick",
+                     FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_PEOPLE] = {"people", "stops, resets, gos, takes, releases, modes many times a second", FAULT_MOVES,
+                      FAULT_NEVER, UNTOUCHED},
+    [FAULT_STALL] = {"stall", "ticks that come early, late, or not for a second", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_SUBJECT] = {"subject", "somebody runs about below the camera, and into its way", FAULT_MOVES, FAULT_NEVER,
+                       "the camera never moves while it touches them, unless they came to it"},
+    [FAULT_SILENCE] = {"silence", "no telemetry arrives", FAULT_FORBIDS, FAULT_NEVER, "within the telemetry timeout"},
+    [FAULT_CORE_DEAD] = {"core-dead", "no tick, so no intent", FAULT_FORBIDS, FAULT_NEVER,
+                         "the rig is at rest within lease and braking"},
+    [FAULT_FROZEN_SEQ] = {"frozen-seq", "the same telemetry again and again", FAULT_FORBIDS, FAULT_NEVER,
+                          "within the telemetry timeout"},
+    [FAULT_NOT_A_NUMBER] = {"not-a-number", "a reading that is not finite, or cannot be", FAULT_FORBIDS, FAULT_NEVER,
+                            "in the tick in which it comes"},
+    [FAULT_FLAG] = {"flag", "the rig says that it cannot move safely", FAULT_FORBIDS, FAULT_NEVER,
+                    "in the tick in which it comes"},
+    [FAULT_JUMP] = {"jump", "what places the platform is 3 to 9 m off, from now on", FAULT_STOPS, FAULT_UNTIL_GO,
+                    "in the tick in which it comes, or after as many readings as may be outliers"},
+    [FAULT_JUMPING] = {"jumping", "the same, to and fro five times a second", FAULT_STOPS, FAULT_UNTIL_GO,
+                       "in the tick in which it comes, or after as many readings as may be outliers"},
+    [FAULT_DRIFT] = {"drift", "one of several sources drifts by 2 to 10 cm/s", FAULT_STOPS, FAULT_UNTIL_GO,
+                     "before it is 30 cm off, and 1 s more"},
+    [FAULT_FROZEN] = {"frozen", "all that places the platform goes on saying the same", FAULT_STOPS, FAULT_UNTIL_GO,
+                      "within frozen_s of motion and frozen_m of way, both twice"},
+    [FAULT_PARTED] = {"parted", "a cord parts", FAULT_FORBIDS, FAULT_UNTIL_THEN,
+                      "within trip_s, where tensions are measured"},
+    [FAULT_RUNAWAY] = {"runaway", "a winch pays out or hauls in by itself", FAULT_FORBIDS, FAULT_UNTIL_THEN,
+                       "within trip_s of the first slack or overload, where tensions are measured"},
+    [FAULT_STICKS] = {"sticks", "a winch stands still", FAULT_FORBIDS, FAULT_UNTIL_THEN,
+                      "within trip_s of the first slack or overload, where tensions are measured"},
+    [FAULT_ANCHOR] =
+        {"anchor", "an anchor moves by 5 to 50 cm", FAULT_STOPS, FAULT_UNTIL_THEN,
+         "within trip_s of slack or overload; within 1.5 s of 15 cm, where lengths and a pose are measured"},
+    [FAULT_PUSH] = {"push", "something pushes the platform, with up to its weight", FAULT_FORBIDS, FAULT_UNTIL_THEN,
+                    "within trip_s of the first slack or overload, where tensions are measured"},
 };
 
 enum fault fault_named(const char *name)

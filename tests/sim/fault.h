@@ -7,9 +7,9 @@
  * A fault within the promise is one that the show file allows for: its noise, its latency, its lost datagrams, people
  * who do as they like. Nothing may ever touch while it lasts. A fault beyond the promise breaks what the proof of
  * stoppability rests on (guard.h): then it must be noticed within its time, latch a stop, and motion must not be
- * permitted again before somebody has reset and said go; where it goes on being visible, not even then.
+ * permitted again before somebody has reset and said go; where it goes on showing, not even then.
  *
- * fault.c has the table: what each one does, how soon it must be noticed, and from when that is counted.
+ * fault.c has the table: what each one does and what is asserted of it; notice.h from when its time is counted.
  */
 #ifndef STEADYHAND_SIM_FAULT_H
 #define STEADYHAND_SIM_FAULT_H
@@ -27,31 +27,46 @@ enum fault {
     FAULT_LANES,
     FAULT_PEOPLE,
     FAULT_STALL,
-    /* beyond it */
+    FAULT_SUBJECT,
+    /* beyond it: what is heard */
     FAULT_SILENCE,
     FAULT_CORE_DEAD,
     FAULT_FROZEN_SEQ,
     FAULT_NOT_A_NUMBER,
-    FAULT_JUMP,
     FAULT_FLAG,
+    /* beyond it: what sensors say */
+    FAULT_JUMP,
+    FAULT_JUMPING,
+    FAULT_DRIFT,
+    FAULT_FROZEN,
+    /* beyond it: what is true */
     FAULT_PARTED,
     FAULT_RUNAWAY,
+    FAULT_STICKS,
+    FAULT_ANCHOR,
+    FAULT_PUSH,
     FAULT_COUNT
 };
 
-/* What must be done about a fault that is beyond the promise. */
+/* What must be done about it. */
 enum fault_demand {
     FAULT_MOVES,   /* nothing: it is within the promise */
     FAULT_STOPS,   /* a latched stop in time; a reset and a go may follow, and then it must be noticed anew */
-    FAULT_FORBIDS, /* a latched stop in time, and no motion as long as it lasts, whatever anybody presses */
+    FAULT_FORBIDS, /* a latched stop in time, and no motion as long as it shows, whatever anybody presses */
+};
+
+/* Until when nothing may touch. */
+enum fault_touch {
+    FAULT_NEVER,      /* as long as the run lasts */
+    FAULT_UNTIL_GO,   /* until somebody says go although the stop has just shown them that something is wrong */
+    FAULT_UNTIL_THEN, /* until it begins */
 };
 
 struct fault_kind {
     const char *name, *what;
     enum fault_demand demand;
-    bool physical; /* what is true changes, so that nothing is promised of what touches what from then on */
-    double
-        notice_s; /* it must be noticed so soon after it shows, the network's delay apart; 0: the telemetry timeout */
+    enum fault_touch touch;
+    const char *asserted; /* besides all that check.h asserts in every tick */
 };
 
 extern const struct fault_kind fault_kinds[FAULT_COUNT];

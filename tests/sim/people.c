@@ -109,9 +109,71 @@ static void press(struct people *p, const struct scene *s, struct random *r, str
         set_wild_enum(&stop->event, sizeof stop->event, r);
 }
 
-void people_init(struct people *p)
+static struct limits any_limits(struct random *r)
 {
-    *p = (struct people){.open = true, .fresh = true, .next = STOP_EVENT_RESET};
+    struct limits l = {
+        .speed_mps = random_between(r, 0.02, 1.5),
+        .accel_mps2 = random_between(r, 0.05, 2),
+        .jerk_mps3 = random_chance(r, 0.5) ? LIMITS_JERK_FREE : random_between(r, 0.2, 20),
+        .floor_m = -SHAPE_FAR_M,
+        .ceiling_m = SHAPE_FAR_M,
+    };
+    if (random_chance(r, 0.1))
+        l.speed_mps = wild_number(r);
+    return l;
+}
+
+/* Modes, limits and the picture's delay change, seldom or all the time. */
+static void rule(struct people *p, const struct scene *s, uint64_t now_ns, struct random *r, struct policy_input *in)
+{
+    bool flap = s->trouble.fault == FAULT_PEOPLE;
+    toggle(&p->setup, r, flap ? 0.05 : 0.0002, flap ? 0.1 : 0.01);
+    toggle(&p->spots, r, flap ? 0.05 : 0.003, flap ? 0.05 : 0.002);
+    if (p->spots && s->cfg.spotter_timeout_ns > 0)
+        p->spotted_ns = now_ns;
+    if (random_chance(r, flap ? 0.05 : 0.002))
+        p->limits = (struct policy_limits_request){++p->limits_id, (enum lane)random_below(r, LANE_COUNT),
+                                                   any_limits(r), random_chance(r, 0.7)};
+    for (int i = 0; i < HEAD_AXES; i++)
+        if (random_chance(r, 0.01))
+            p->head[i] = random_chance(r, 0.1) ? wild_number(r) : random_between(r, -1, 1);
+    in->setup = p->setup;
+    in->spotter_ns = p->spotted_ns;
+    in->limits = p->limits;
+    in->lag_s = s->trouble.way.x > 0 ? 2 * s->trouble.way.x : 0;
+    in->head_home = random_chance(r, 0.001);
+    for (int i = 0; i < HEAD_AXES; i++)
+        in->head_wish[i] = p->head[i];
+}
+
+static struct vec3 on_floor(struct random *r)
+{
+    struct vec3 p = random_in_ball(r, 4);
+    p.z = 0;
+    return p;
+}
+
+void people_init(struct people *p, const struct scene *s, struct random *r)
+{
+    *p = (struct people){.open = true, .fresh = true, .next = STOP_EVENT_RESET, .watched = s->cfg.subject.watched};
+    do
+        p->subject = p->subject_goal = on_floor(r);
+    while (hypot(p->subject.x - s->start.x, p->subject.y - s->start.y) < 2.5);
+}
+
+void people_walk(struct people *p, const struct scene *s, struct vec3 camera, double dt_s, struct random *r)
+{
+    struct vec3 way = vec_sub(p->subject_goal, p->subject);
+    double far = vec_norm(way), step = p->subject_mps * dt_s;
+    if (far > step) {
+        p->subject = vec_along(p->subject, way, step / far);
+        return;
+    }
+    p->subject = p->subject_goal;
+    if (!random_chance(r, 0.01))
+        return;
+    p->subject_goal = random_chance(r, 0.4) ? (struct vec3){camera.x, camera.y, 0} : on_floor(r);
+    p->subject_mps = s->cfg.subject.speed_mps * random_between(r, 0.1, 1);
 }
 
 void people_act(struct people *p, const struct scene *s, uint64_t now_ns, struct random *r, struct policy_input *in,
@@ -119,6 +181,7 @@ void people_act(struct people *p, const struct scene *s, uint64_t now_ns, struct
 {
     press(p, s, r, &in->stop, pressed);
     drive(p, s, r, &in->lanes);
+    rule(p, s, now_ns, r, in);
     toggle(&p->absent, r, 0.0005, 0.01);
     if (!p->absent)
         p->heard_ns = now_ns;

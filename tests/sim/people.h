@@ -17,14 +17,23 @@ struct people_driver {
 
 struct people {
     struct people_driver viewers, operators;
-    bool holds, open, fresh, absent;
-    uint64_t heard_ns, asked;
+    bool holds, open, fresh, absent, setup, spots;
+    uint64_t heard_ns, spotted_ns, asked;
+    uint32_t limits_id;
+    struct policy_limits_request limits; /* the newest */
+    double head[HEAD_AXES];              /* what the operator wants of it */
+    bool watched;                        /* somebody is below the camera: */
+    struct vec3 subject, subject_goal;   /* on the floor */
+    double subject_mps;                  /* how fast they go at the moment */
     enum stop_event next; /* what the operator will press next: somebody starts the show again, sooner or later */
 };
 
-void people_init(struct people *people);
+void people_init(struct people *people, const struct scene *s, struct random *r);
 
-/* Fills stop, lanes and presence of *in. *pressed: somebody pressed stop in this tick. */
+/* Somebody walks or runs, to anywhere, or right to below the camera. */
+void people_walk(struct people *people, const struct scene *s, struct vec3 camera, double dt_s, struct random *r);
+
+/* Fills all of *in that people do. *pressed: somebody pressed stop in this tick. */
 void people_act(struct people *people, const struct scene *s, uint64_t now_ns, struct random *r,
                 struct policy_input *in, bool *pressed);
 

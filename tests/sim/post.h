@@ -21,6 +21,7 @@ struct post_order {
 struct post_news {
     struct rig_report report; /* received_ns is filled in on arrival */
     uint64_t rig_ns, stop_count;
+    bool spoilt; /* measured while the fault was on; only the test knows */
 };
 
 struct post_item {

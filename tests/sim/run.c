@@ -3,7 +3,28 @@
 
 #include "tests/sim/run.h"
 
-enum { TICK_NS = SCENE_STEP_NS * SCENE_STEPS_A_TICK, LATE_NS = 50000000, START_NS = 1000000000 };
+enum { LATE_NS = 50000000, START_NS = 1000000000 };
+
+#define HEAVY_LOSS 0.5
+#define YIELDS_S   1.5 /* a zone that yields may still be entered so long after it was told to: braking, at most */
+
+static struct truth_pose pose_of(const struct run *run)
+{
+    const struct machine *m = &run->machine;
+    const struct policy_subject *subject = &run->scene.cfg.subject;
+    bool boom = sim_physics_has_boom(&m->cfg);
+    return (struct truth_pose){
+        .platform = m->physics.position,
+        .body = machine_body(m),
+        .down = boom ? m->physics.swing.n : (struct vec3){0, 0, -1},
+        .yaw_rad = machine_yaw(m, &run->scene, run->now_ns),
+        .subject = subject->watched,
+        .subject_at = run->people.subject,
+        .subject_radius_m = subject->radius_m,
+        .subject_height_m = subject->height_m,
+        .yields = (double)(run->now_ns - run->account.yielded_ns) * 1e-9 < YIELDS_S,
+    };
+}
 
 void run_init(struct run *run, uint64_t seed, enum fault fault)
 {
@@ -11,67 +32,73 @@ void run_init(struct run *run, uint64_t seed, enum fault fault)
     do
         scene_make(&run->scene, seed, fault, &run->random);
     while (!machine_init(&run->machine, &run->scene));
-    people_init(&run->people);
+    people_init(&run->people, &run->scene, &run->random);
+    sense_init(&run->sense, &run->scene, &run->random);
     post_init(&run->to_rig, &run->scene.to_rig);
     post_init(&run->to_core, &run->scene.to_core);
     policy_init(&run->core.policy);
-    truth_init(&run->truth, run->machine.physics.position, machine_body(&run->machine, &run->scene));
+    run->least_m = INFINITY;
+    struct truth_pose pose = pose_of(run);
+    truth_init(&run->truth, &pose);
 }
 
-static uint64_t longest(const struct post_way *way)
+double run_to_core_s(const struct run *run)
 {
-    return (uint64_t)((way->delay_s + way->jitter_s) * 1e9);
+    return run->scene.to_core.delay_s + run->scene.to_core.jitter_s;
 }
 
-uint64_t run_to_rig_ns(const struct run *run)
+double run_report_s(const struct run *run)
 {
-    return longest(&run->scene.to_rig);
+    return run->scene.sensors.period_s;
 }
 
-uint64_t run_to_core_ns(const struct run *run)
+static bool is_on(const struct run *run, enum fault fault)
 {
-    return longest(&run->scene.to_core);
+    return run->active && run->scene.trouble.fault == fault;
 }
 
+/* The link lets nothing old pass; with FAULT_FROZEN_SEQ it does, and the policy has to see it. */
 static void hear(struct run *run)
 {
     struct post_item item;
     struct run_core *core = &run->core;
-    bool lost = run->active && run->scene.trouble.fault == FAULT_SILENCE;
-    bool stuck = run->active && run->scene.trouble.fault == FAULT_FROZEN_SEQ;
+    struct run_account *a = &run->account;
     while (post_take(&run->to_core, run->now_ns, &item)) {
         const struct post_news *news = &item.as.news;
-        if (lost || (core->rig.ever && news->report.seq <= core->rig.seq && !stuck))
-            continue; /* the link lets nothing old pass; if it did, the policy would have to see it */
-        if (news->report.seq > core->rig.seq)
-            run->account.heard_ns = run->now_ns;
+        bool fresh = !core->rig.ever || news->report.seq > core->rig.seq;
+        if (is_on(run, FAULT_SILENCE) || (!fresh && !is_on(run, FAULT_FROZEN_SEQ)))
+            continue;
+        if (fresh) {
+            a->heard_ns = run->now_ns;
+            a->spoilt = news->spoilt ? a->spoilt + 1 : 0;
+        }
         core->rig = news->report;
         core->rig.received_ns = run->now_ns;
+        core->rig.where.received_ns = run->now_ns;
+        core->rig.where.seq = core->rig.seq;
         core->rig_ns = news->rig_ns;
         core->confirmed = news->stop_count;
     }
-}
-
-static bool dead(const struct run *run)
-{
-    return run->active && run->scene.trouble.fault == FAULT_CORE_DEAD;
 }
 
 bool run_input(struct run *run, struct policy_input *in)
 {
     struct run_core *core = &run->core;
     struct run_account *a = &run->account;
-    run->active = run->tick >= run->scene.trouble.begin && run->tick < run->scene.trouble.end;
-    if (dead(run))
+    const struct scene *s = &run->scene;
+    run->active = run->tick >= s->trouble.begin && run->tick < s->trouble.end;
+    run->to_rig.way.loss = is_on(run, FAULT_LOSS) ? HEAVY_LOSS * s->trouble.size : s->to_rig.loss;
+    run->to_core.way.loss = run->to_rig.way.loss;
+    if (is_on(run, FAULT_CORE_DEAD))
         return false;
     *in = (struct policy_input){.now_ns = run->now_ns};
     hear(run);
-    people_act(&run->people, &run->scene, run->now_ns, &run->random, in, &a->pressed);
+    people_act(&run->people, s, run->now_ns, &run->random, in, &a->pressed);
     in->rig = core->rig;
     in->tick_late = core->last_ns > 0 && run->now_ns - core->last_ns > LATE_NS;
     a->late = in->tick_late;
     a->elapsed_s = core->last_ns > 0 ? (double)(run->now_ns - core->last_ns) * 1e-9 : 0;
-    a->absent = run->scene.cfg.presence_required && run->now_ns - in->presence_ns > run->scene.cfg.presence_timeout_ns;
+    a->absent = s->cfg.presence_required && run->now_ns - in->presence_ns > s->cfg.presence_timeout_ns;
     core->last_ns = run->now_ns;
     return true;
 }
@@ -99,25 +126,12 @@ void run_core(struct run *run, const struct policy_input *in, struct policy_outp
 static int steps_to_next(struct run *run)
 {
     const struct scene *s = &run->scene;
-    if (s->uneven == 0 || !run->active)
+    if (!is_on(run, FAULT_STALL))
         return SCENE_STEPS_A_TICK;
     if (random_chance(&run->random, 0.001))
         return 400;
     return random_chance(&run->random, s->uneven) ? 1 + random_below(&run->random, 5 * SCENE_STEPS_A_TICK)
                                                   : SCENE_STEPS_A_TICK;
-}
-
-/* Faults of the machine begin and end. */
-static void break_machine(struct run *run)
-{
-    const struct scene_trouble *t = &run->scene.trouble;
-    struct machine *m = &run->machine;
-    m->flagged = run->active && t->fault == FAULT_FLAG;
-    m->runs_mps = 0;
-    if (run->active && t->fault == FAULT_PARTED)
-        m->physics.parted[t->cord] = true;
-    if (run->active && t->fault == FAULT_RUNAWAY)
-        m->runs_mps = run->scene.physics.winch_speed_mps * (t->size - 0.5) * 2;
 }
 
 static void one_step(struct run *run)
@@ -129,17 +143,19 @@ static void one_step(struct run *run)
     run->steps++;
     while (post_take(&run->to_rig, run->now_ns, &item))
         machine_hear(m, s, run->now_ns, &item.as.order);
-    machine_step(m, s, run->now_ns, run->steps % SCENE_STEPS_A_CONTROL == 0);
-    truth_look(&run->truth, &s->cfg.guard.volume, m->physics.position, machine_body(m, s));
-    if (run->steps % (SCENE_STEPS_A_TICK * s->sense.ticks_a_report) != 0)
+    machine_step(m, s, run->now_ns, run->steps % SCENE_STEPS_A_CONTROL == 0, run->active);
+    if (s->cfg.subject.watched)
+        people_walk(&run->people, s, m->physics.position, SCENE_STEP_S, &run->random);
+    struct truth_pose pose = pose_of(run);
+    truth_look(&run->truth, &s->cfg.guard.volume, &pose);
+    if (run->steps % (SCENE_STEPS_A_TICK * s->ticks_a_report) != 0)
         return;
-    item.as.news = sense_read(&run->sense, m, s, run->now_ns, run->active, &run->random);
+    item.as.news = sense_read(&run->sense, m, s, run->now_ns, run->people.subject, run->active, &run->random);
     post_put(&run->to_core, &run->random, run->now_ns, &item);
 }
 
 void run_on(struct run *run)
 {
-    break_machine(run);
     for (int i = steps_to_next(run); i > 0; i--)
         one_step(run);
     run->tick++;

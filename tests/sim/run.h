@@ -23,23 +23,38 @@ struct run_core {
     uint64_t rig_ns, confirmed; /* of the newest telemetry: the rig's clock, the stop count it has heard */
     uint64_t sent;              /* intents and stops so far: their sequence */
     uint64_t last_ns;           /* when the last tick was */
-    bool bad;                   /* what came last was spoilt */
 };
 
-/* What only the test knows, for the checks. */
+/* What only the test knows: it is what the checks judge by. */
 struct run_account {
     bool pressed, late, absent; /* in this tick */
     double elapsed_s;           /* since the last one */
-    bool reset_seen, go_seen;   /* since the last stop */
-    bool moved;                 /* motion was permitted in the last tick */
-    uint64_t moved_ns;          /* when it last was */
-    struct vec3 sent, wanted;   /* velocity last sent, and wanted */
-    int alike;                  /* ticks in which the same was wanted */
-    uint64_t shown_ns;          /* when the fault first showed, 0: not yet */
-    uint64_t noticed_ns;        /* when motion was first not permitted after that */
-    uint64_t heard_ns;          /* when telemetry was last heard that was sound */
-    double took_s;              /* the longest from showing to being noticed */
-    double least_m;             /* true clearance, as long as the promise held */
+    uint64_t heard_ns;          /* when telemetry with a new sequence was last heard */
+    bool hears_spoilt;          /* and what it said was measured while the fault was on */
+    int spoilt;                 /* so many of these in a row */
+    struct vec3 velocity;       /* last commanded, as the rig follows it, for what it should have moved */
+
+    bool reset_seen, go_seen; /* since the last stop */
+    bool moved;               /* motion was permitted in the last tick */
+    uint64_t moved_ns;        /* when it last was */
+    struct vec3 sent, change; /* velocity last sent; and by how much it changed then */
+    struct vec3 wanted;
+    int alike;             /* ticks in which the same was wanted */
+    enum limits_mode mode; /* of the last tick, and for how many it has been so */
+    int same_limits;
+    uint64_t yielded_ns; /* when zones last yielded */
+};
+
+/* Since when a fault shows, and what has come of it: notice.h. */
+struct run_notice {
+    uint64_t shown_ns;                 /* 0: it does not show */
+    double beyond_s[VOLUME_MAX_CORDS]; /* how long each cord has truly been beyond its limits */
+    struct vec3 way;                   /* commanded since sensors froze, or motion was permitted since */
+    double frozen_s;                   /* for so long */
+    bool noticed;                      /* motion has not been permitted since it began to show */
+    bool again;                        /* and then was, although it was still there */
+    double took_s;                     /* the longest from showing to being noticed */
+    bool ever;
 };
 
 struct run {
@@ -52,6 +67,8 @@ struct run {
     struct post to_rig, to_core;
     struct run_core core;
     struct run_account account;
+    struct run_notice notice;
+    double least_m; /* true clearance, as long as the promise held */
     uint64_t now_ns;
     int tick, steps;
     bool active; /* the fault is on */
@@ -68,8 +85,8 @@ void run_core(struct run *run, const struct policy_input *in, struct policy_outp
 /* The world goes on until the next tick. */
 void run_on(struct run *run);
 
-/* The longest that an intent, or telemetry, can be under way [ns]. */
-uint64_t run_to_rig_ns(const struct run *run);
-uint64_t run_to_core_ns(const struct run *run);
+/* The longest that telemetry can be under way, and from one set of readings to the next [s]. */
+double run_to_core_s(const struct run *run);
+double run_report_s(const struct run *run);
 
 #endif

@@ -12,6 +12,8 @@
 #define STEADYHAND_SIM_SCENE_H
 
 #include "gateway/rig/sim_controller.h"
+#include "gateway/rig/sim_head.h"
+#include "gateway/rig/sim_sensors.h"
 #include "tests/sim/fault.h"
 #include "tests/sim/post.h"
 
@@ -19,20 +21,13 @@
 #define SCENE_STEP_S 0.0025
 enum { SCENE_STEP_NS = 2500000, SCENE_STEPS_A_CONTROL = 2, SCENE_STEPS_A_TICK = 4 };
 
-struct scene_sense {
-    double sigma_m;       /* of the position, an axis */
-    struct vec3 bias;     /* constant */
-    double uncertainty_m; /* as stated; more than bias and noise together */
-    double sigma_rad;     /* of the swing */
-    int ticks_a_report;
-};
-
 /* What the fault does, and when. */
 struct scene_trouble {
     enum fault fault;
     int begin, end; /* ticks */
     int cord;
-    double size; /* of the kind's own meaning */
+    enum wire_source source; /* whose sensor it is */
+    double size;             /* 0..1, of the kind's own meaning */
     struct vec3 way;
     bool watched; /* the rig's own controller keeps its watch and reports faults by itself */
 };
@@ -43,15 +38,20 @@ struct scene {
     struct vec3 start; /* at rest, clear of everything */
     struct sim_physics_config physics;
     struct sim_controller_config controller;
-    double lag_s; /* of the winches */
+    struct sim_head_config head;
+    struct sim_sensors_config sensors;
     struct post_way to_rig, to_core;
-    struct scene_sense sense;
     struct scene_trouble trouble;
-    double uneven; /* share of ticks that do not come on time */
-    double slip_m; /* how far elasticity lets the platform be from where it should be */
+    double lag_s;                    /* of the winches */
+    double yaw_rad, sway_rad, turns; /* of the body: about this, so far to either side, so often a second */
+    double uneven;                   /* share of ticks that do not come on time */
+    double slip_m;                   /* how far elasticity lets the platform be from where it should be */
+    int ticks_a_report;
 };
 
 /* fault: FAULT_COUNT for one that the seed chooses. */
 void scene_make(struct scene *scene, uint64_t seed, enum fault fault, struct random *r);
+
+bool scene_has(const struct scene *scene, enum wire_source source);
 
 #endif

@@ -3,81 +3,154 @@
 
 #include "tests/sim/sense.h"
 
-/* Near enough to normal, quick, and never beyond 3.5 sigma: the sum of four that are uniform (Irwin and Hall 1927). */
-static double noise(struct random *r, double sigma)
+#include <string.h>
+
+enum { JUMPING_TICKS = 10 };
+
+void sense_init(struct sense *sense, const struct scene *s, struct random *r)
 {
-    uint64_t bits = random_bits(r);
-    double sum =
-        (double)(bits & 0xffff) + (double)(bits >> 16 & 0xffff) + (double)(bits >> 32 & 0xffff) + (double)(bits >> 48);
-    return sigma * 1.7320508075688772 * (sum / 65535 - 2);
+    memset(sense, 0, sizeof *sense);
+    sim_sensors_init(&s->sensors, &sense->sensors, random_bits(r));
 }
 
-static struct vec3 shaken(struct random *r, struct vec3 v, double sigma)
+static void put(double out[], struct vec3 v)
 {
-    struct vec3 e = {noise(r, sigma), noise(r, sigma), noise(r, sigma)};
-    return vec_add(v, e);
+    out[0] = v.x;
+    out[1] = v.y;
+    out[2] = v.z;
 }
 
-/* The rig's own controller looks at its sensors too. */
-static void watch(struct machine *m, const struct scene *s, struct vec3 position)
+static void look(const struct machine *m, const struct scene *s, uint64_t now_ns, struct vec3 subject,
+                 struct sim_truths *truth)
 {
-    struct sim_sensed sensed = {.position = position, .velocity = m->physics.velocity};
-    for (int i = 0; i < s->physics.cords; i++) {
-        sensed.length_m[i] = m->physics.length_m[i];
-        sensed.tension_n[i] = m->physics.tension_n[i];
-    }
-    sim_controller_sense(&s->controller, &m->controller, &sensed);
+    const struct sim_physics *p = &m->physics;
+    double down = sim_physics_has_boom(&m->cfg) ? -p->swing.n.z : 1;
+    *truth = (struct sim_truths){.swing_rad = sim_physics_swing(&m->cfg, p)};
+    put(truth->value[WIRE_POSE], p->position);
+    put(truth->value[WIRE_POSE] + 3, p->velocity);
+    memcpy(truth->value[WIRE_LENGTH], p->length_m, sizeof p->length_m);
+    memcpy(truth->value[WIRE_TENSION], p->tension_n, sizeof p->tension_n);
+    truth->value[WIRE_RANGE][0] = machine_body(m).z / fmax(down, 0.01);
+    truth->value[WIRE_TILT][0] = asin(p->swing.n.x);
+    truth->value[WIRE_TILT][1] = asin(p->swing.n.y);
+    truth->value[WIRE_YAW][0] = machine_yaw(m, s, now_ns);
+    memcpy(truth->value[WIRE_HEAD], m->head.at, sizeof m->head.at);
+    put(truth->value[WIRE_SUBJECT], subject);
 }
 
+/* A pose that is 3 to 9 m off; of a rig without one, its lengths. */
+static void jump(struct sense *sense, const struct scene *s)
+{
+    const struct scene_trouble *t = &s->trouble;
+    double by = 3 + 6 * t->size;
+    put(sense->faults.sensor[WIRE_POSE].offset, vec_scale(t->way, by));
+    for (int i = 0; !scene_has(s, WIRE_POSE) && i < s->physics.cords; i++)
+        sense->faults.sensor[WIRE_LENGTH].offset[i] = i % 2 ? by : -by / 4;
+}
+
+static void drift(struct sense *sense, const struct scene *s)
+{
+    const struct scene_trouble *t = &s->trouble;
+    double by = (0.02 + 0.08 * t->size) * sense->since * s->sensors.period_s;
+    struct sim_sensor_fault *f = &sense->faults.sensor[t->source];
+    if (t->source == WIRE_POSE)
+        put(f->offset, vec_scale(t->way, by));
+    else
+        f->offset[t->source == WIRE_LENGTH ? t->cord : 0] = t->way.x < 0 ? -by : by;
+}
+
+static void befall(struct sense *sense, const struct scene *s, bool active)
+{
+    sense->faults = (struct sim_faults){.deaf_controller = false};
+    sense->since = active ? sense->since + 1 : 0;
+    sense->bites = active;
+    if (!active)
+        return;
+    if (s->trouble.fault == FAULT_JUMP)
+        jump(sense, s);
+    if (s->trouble.fault == FAULT_JUMPING)
+        sense->bites = sense->since * s->ticks_a_report / JUMPING_TICKS % 2 == 0;
+    if (s->trouble.fault == FAULT_JUMPING && sense->bites)
+        jump(sense, s);
+    if (s->trouble.fault == FAULT_DRIFT)
+        drift(sense, s);
+    for (int i = 0; s->trouble.fault == FAULT_FROZEN && i < WIRE_TILT; i++)
+        sense->faults.sensor[i].frozen = true;
+}
+
+/* The first sources and their units are the same here and there. */
+static void fill_where(const struct scene *s, const struct sim_sensed *sensed, struct locate_report *where)
+{
+    where->sources = sensed->sources & (locate_bit(LOCATE_SOURCES) - 1);
+    for (int i = 0; i < LOCATE_SOURCES; i++)
+        where->quality[i] = (struct locate_quality){s->sensors.sensor[i].sigma, s->sensors.sensor[i].age_s};
+    where->position = sensed->position;
+    memcpy(where->length_m, sensed->length_m, sizeof where->length_m);
+    memcpy(where->tension_n, sensed->tension_n, sizeof where->tension_n);
+    where->tension_share = s->sensors.sensor[WIRE_TENSION].share;
+    where->range_m = sensed->range_m;
+    where->tilt_x_rad = sensed->tilt_rad[0];
+    where->tilt_y_rad = sensed->tilt_rad[1];
+}
+
+static bool says(const struct sim_sensed *sensed, enum wire_source source)
+{
+    return sensed->sources >> source & 1u;
+}
+
+static void fill_report(const struct scene *s, const struct sim_sensed *sensed, struct rig_report *report)
+{
+    *report = (struct rig_report){
+        .ever = true,
+        .position = sensed->position,
+        .uncertainty_m = sensed->uncertainty_m,
+        .swing_rad = sensed->swing_rad,
+        .yaw_known = says(sensed, WIRE_YAW),
+        .yaw_rad = sensed->yaw_rad,
+        .yaw_off_rad = sensed->yaw_off_rad,
+        .head_known = says(sensed, WIRE_HEAD),
+        .head_off = 4 * s->sensors.sensor[WIRE_HEAD].sigma,
+        .subject_known = says(sensed, WIRE_SUBJECT),
+        .subject = sensed->subject,
+        .subject_age_s = sensed->subject_age_s,
+    };
+    for (int i = 0; i < HEAD_AXES; i++)
+        report->head[i] = sensed->head[i];
+    fill_where(s, sensed, &report->where);
+}
+
+/* What the policy looks at for the place, or the swing. */
 static void spoil(struct rig_report *report, const struct scene *s, struct random *r)
 {
-    static const double bad[] = {(double)NAN, (double)INFINITY, -1, -(double)INFINITY, 1e9};
+    static const double bad[] = {(double)NAN, (double)INFINITY, -(double)INFINITY, 1e9};
     double value = bad[random_below(r, sizeof bad / sizeof *bad)];
-    int which = (int)(s->trouble.size * 3);
-    if (which == 0)
-        report->position.y = value == -1 ? (double)NAN : value;
+    if (s->trouble.size < 0.3)
+        report->swing_rad = value;
+    else if (scene_has(s, WIRE_POSE))
+        report->position.y = report->where.position.y = value;
     else
-        *(which == 1 ? &report->uncertainty_m : &report->swing_rad) = value;
+        report->where.length_m[s->trouble.cord] = value;
 }
 
-static void go_wrong(struct post_news *news, struct sense *sense, const struct scene *s, struct random *r)
+struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns,
+                            struct vec3 subject, bool active, struct random *r)
 {
-    switch (s->trouble.fault) {
-    case FAULT_FROZEN_SEQ:
-        *news = sense->last;
-        break;
-    case FAULT_NOT_A_NUMBER:
-        spoil(&news->report, s, r);
-        break;
-    case FAULT_JUMP:
-        news->report.position = vec_along(news->report.position, s->trouble.way, 3 + 6 * s->trouble.size);
-        break;
-    default:
-        break;
-    }
-}
-
-struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns, bool active,
-                            struct random *r)
-{
-    struct vec3 position = shaken(r, vec_add(m->physics.position, s->sense.bias), s->sense.sigma_m);
-    if (s->trouble.watched)
-        watch(m, s, position);
-    struct post_news news = {
-        .report =
-            {
-                .ever = true,
-                .seq = ++sense->seq,
-                .position = position,
-                .uncertainty_m = s->sense.uncertainty_m,
-                .swing_rad = fabs(sim_physics_swing(&s->physics, &m->physics) + noise(r, s->sense.sigma_rad)),
-                .fault = m->controller.fault || m->controller.lapsed || m->flagged,
-            },
-        .rig_ns = now_ns,
-        .stop_count = m->controller.session.stop_count,
-    };
-    if (active)
-        go_wrong(&news, sense, s, r);
+    struct sim_truths truth;
+    struct sim_sensed sensed;
+    struct post_news news = {.rig_ns = now_ns, .stop_count = m->controller.session.stop_count};
+    look(m, s, now_ns, subject, &truth);
+    befall(sense, s, active);
+    sim_sensors_read(&s->sensors, &sense->sensors, &sense->faults, &truth, &sensed);
+    m->controller.deaf = !s->trouble.watched;
+    sim_controller_sense(&s->controller, &m->controller, &sensed);
+    fill_report(s, &sensed, &news.report);
+    news.report.seq = ++sense->seq;
+    news.report.fault = m->controller.fault || m->controller.lapsed || m->flagged;
+    news.spoilt = sense->bites;
+    if (active && s->trouble.fault == FAULT_NOT_A_NUMBER)
+        spoil(&news.report, s, r);
+    if (active && s->trouble.fault == FAULT_FROZEN_SEQ)
+        news.report = sense->last.report;
     sense->last = news;
     return news;
 }

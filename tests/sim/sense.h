@@ -1,19 +1,26 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* What the rig's sensors make of the truth. Faults of the sensors go in here. */
+/* What the rig's sensors make of the truth (gateway/rig/sim_sensors.h), as core's link hands it to the policy. Faults
+ * of the sensors go in here. */
 #ifndef STEADYHAND_SIM_SENSE_H
 #define STEADYHAND_SIM_SENSE_H
 
 #include "tests/sim/machine.h"
 
 struct sense {
-    uint64_t seq;
+    struct sim_sensors sensors;
+    struct sim_faults faults;
     struct post_news last;
+    uint64_t seq;
+    int since;  /* readings since the fault began */
+    bool bites; /* it changes these readings */
 };
 
-/* One set of readings; also lets the rig's own watch see them, if it keeps one. `active`: the scene's fault is on. */
-struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns, bool active,
-                            struct random *r);
+void sense_init(struct sense *sense, const struct scene *s, struct random *r);
+
+/* One set of readings; the rig's own watch sees them too, if it keeps one. active: the scene's fault is on. */
+struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns,
+                            struct vec3 subject, bool active, struct random *r);
 
 #endif

@@ -15,7 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/sim/tally.h"
+#include "tests/sim/digest.h"
+#include "tests/sim/figures.h"
 #include "tests/sim/trail.h"
 
 enum { REPLAY_ONE_IN = 8, BEFORE = 100, ENOUGH = 400 * RUN_TICKS };
@@ -42,18 +43,18 @@ struct verdicts {
 static struct run run;
 static struct policy_input inputs[RUN_TICKS];
 
-static struct check_fault one_tick(struct tally *tally, struct policy_input *in, bool show, uint64_t *digest)
+static struct check_fault one_tick(struct figures *figures, struct policy_input *in, bool show, uint64_t *digest)
 {
     struct policy_output out;
     struct check_fault found = {CHECK_COUNT, 0, 0};
     bool alive = run_input(&run, in);
     if (alive) {
         run_core(&run, in, &out);
-        *digest = check_digest(*digest, &out);
+        *digest = digest_output(*digest, &out);
         if (show)
             trail_tick(&run, in, &out);
-        if (tally)
-            tally_tick(tally, &run, &out);
+        if (figures)
+            figures_tick(figures, &run, &out);
         found = check_tick(&run, in, &out);
     } else if (show) {
         trail_tick(&run, in, NULL);
@@ -71,12 +72,12 @@ static bool replays(int count, uint64_t digest)
     policy_init(&policy);
     for (int i = 0; i < count; i++) {
         policy_step(&run.scene.cfg, &policy, &inputs[i], &out);
-        again = check_digest(again, &out);
+        again = digest_output(again, &out);
     }
     return again == digest;
 }
 
-static struct outcome one_run(uint64_t seed, enum fault fault, struct tally *tally, int from, int to)
+static struct outcome one_run(uint64_t seed, enum fault fault, struct figures *figures, int from, int to)
 {
     uint64_t digest = 0;
     int heard = 0;
@@ -85,14 +86,14 @@ static struct outcome one_run(uint64_t seed, enum fault fault, struct tally *tal
         trail_scene(&run);
     while (run.tick < RUN_TICKS) {
         uint64_t last_ns = run.core.last_ns;
-        struct check_fault found = one_tick(tally, &inputs[heard], run.tick >= from && run.tick < to, &digest);
+        struct check_fault found = one_tick(figures, &inputs[heard], run.tick >= from && run.tick < to, &digest);
         heard += run.core.last_ns != last_ns;
         if (found.check != CHECK_COUNT)
             return (struct outcome){found, run.tick - 1};
     }
-    if (tally)
-        tally_run(tally, &run);
-    if (tally && seed % REPLAY_ONE_IN == 0 && !replays(heard, digest))
+    if (figures)
+        figures_run(figures, &run);
+    if (figures && seed % REPLAY_ONE_IN == 0 && !replays(heard, digest))
         return (struct outcome){{CHECK_REPLAYED, 0, 0}, run.tick};
     return (struct outcome){{CHECK_COUNT, 0, 0}, run.tick};
 }
@@ -118,10 +119,10 @@ static void print(const struct verdicts *v)
                v->failures[c] > 0 ? ": " : "", v->where[c]);
 }
 
-static void judge_busy(struct verdicts *v, const struct tally *tally, const struct options *opt)
+static void judge_busy(struct verdicts *v, const struct figures *figures, const struct options *opt)
 {
     const char *what;
-    if (v->any || opt->fault != FAULT_COUNT || tally->ticks < ENOUGH || tally_busy(tally, &what))
+    if (v->any || opt->fault != FAULT_COUNT || figures->ticks < ENOUGH || figures_busy(figures, &what))
         return;
     v->failures[CHECK_BUSY]++;
     v->any = true;
@@ -130,19 +131,19 @@ static void judge_busy(struct verdicts *v, const struct tally *tally, const stru
 
 static int run_all(const struct options *opt)
 {
-    static struct tally tally;
+    static struct figures figures;
     static struct verdicts v;
-    tally_init(&tally);
+    figures_init(&figures);
     printf("TAP version 13\n1..%d\n# seed %" PRIu64 "\n", CHECK_COUNT, opt->seed);
-    for (uint64_t seed = opt->seed; tally.ticks < opt->ticks && (opt->keep_going || !v.any); seed++) {
-        struct outcome o = one_run(seed, opt->fault, &tally, 0, 0);
+    for (uint64_t seed = opt->seed; figures.ticks < opt->ticks && (opt->keep_going || !v.any); seed++) {
+        struct outcome o = one_run(seed, opt->fault, &figures, 0, 0);
         if (o.first.check != CHECK_COUNT)
             fail(&v, seed, &o, run.scene.trouble.fault);
     }
-    judge_busy(&v, &tally, opt);
+    judge_busy(&v, &figures, opt);
     print(&v);
-    tally_print(&tally);
-    tally_json(&tally);
+    figures_print(&figures);
+    figures_json(&figures);
     return v.any ? 1 : 0;
 }
 

@@ -8,20 +8,68 @@
 
 #define V(v) (v).x, (v).y, (v).z
 
-static void print_room(const struct volume *vol)
+static void print_shape(const struct shape *shape)
 {
-    const struct volume_outline *o = &vol->outline;
-    printf("#   stage %.3f..%.3f m high:", vol->stage.z_lo, vol->stage.z_hi);
-    for (int i = 0; i < vol->stage.corners; i++)
-        printf(" (%.3f %.3f)", vol->stage.x[i], vol->stage.y[i]);
-    printf("\n#   body %.3f m, boom %.3f m (%.3f), cords of %.4f m at", o->body_radius_m, o->boom_m, o->boom_radius_m,
-           o->cord_radius_m);
+    static const char *const kinds[] = {"box", "prism", "sphere", "capsule", "half-space"};
+    printf("%s", (unsigned)shape->kind < SHAPE_KINDS ? kinds[shape->kind] : "?");
+    if (shape->kind == SHAPE_BOX)
+        printf(" (%.3f %.3f %.3f) +-(%.3f %.3f %.3f), x to (%.3f %.3f %.3f)", V(shape->as.block.centre),
+               V(shape->as.block.half), V(shape->as.block.axis[0]));
+    if (shape->kind == SHAPE_SPHERE)
+        printf(" (%.3f %.3f %.3f) r %.3f", V(shape->as.sphere.centre), shape->as.sphere.radius_m);
+    if (shape->kind == SHAPE_CAPSULE)
+        printf(" (%.3f %.3f %.3f)-(%.3f %.3f %.3f) r %.3f", V(shape->as.capsule.a), V(shape->as.capsule.b),
+               shape->as.capsule.radius_m);
+    if (shape->kind == SHAPE_HALF_SPACE)
+        printf(" (%.3f %.3f %.3f) p <= %.3f", V(shape->as.half_space.normal), shape->as.half_space.offset_m);
+}
+
+static void print_prism(const struct shape_prism *prism)
+{
+    printf(" %.3f..%.3f m high:", prism->z_lo, prism->z_hi);
+    for (int i = 0; i < prism->corners; i++)
+        printf(" (%.3f %.3f)", prism->x[i], prism->y[i]);
+}
+
+static void print_outline(const struct volume_outline *o)
+{
+    static const char *const yaws[] = {"fixed", "reported", "unknown", "pan"};
+    static const char *const tethers[] = {"none", "straight", "hanging"};
+    printf("#   boom %.3f m (%.3f), yaw %s; limbs", o->boom_m, o->boom_radius_m, yaws[o->yaw]);
+    for (int i = 0; i < o->limbs; i++)
+        printf(" (%.3f %.3f %.3f)-(%.3f %.3f %.3f) r %.3f", V(o->limb[i].a), V(o->limb[i].b), o->limb[i].radius_m);
+    printf("; tether %s (%.3f %.3f %.3f) %.3f m\n#   cords of %.4f m at", tethers[o->tether.kind], V(o->tether.anchor),
+           o->tether.length_m, o->cord_radius_m);
     for (int i = 0; i < o->cords; i++)
         printf(" (%.3f %.3f %.3f)", V(o->anchor[i]));
     printf("\n");
-    for (int k = 0; k < vol->keepouts; k++)
-        printf("#   keep-out %d: (%.3f %.3f %.3f)..(%.3f %.3f %.3f), padding %.3f m\n", k, V(vol->keepout[k].lo),
-               V(vol->keepout[k].hi), vol->padding_m[k]);
+}
+
+static void print_room(const struct volume *vol)
+{
+    for (int i = 0; i < vol->stages; i++) {
+        printf("#   stage %d:", i);
+        print_prism(&vol->stage[i]);
+        printf("\n");
+    }
+    print_outline(&vol->outline);
+    for (int k = 0; k < vol->keepouts; k++) {
+        printf("#   keep-out %d: ", k);
+        print_shape(&vol->keepout[k].shape);
+        if (vol->keepout[k].shape.kind == SHAPE_PRISM)
+            print_prism(&vol->keepout[k].shape.as.prism);
+        printf(", padding %.3f m%s\n", vol->keepout[k].padding_m, vol->keepout[k].yields ? ", yields" : "");
+    }
+}
+
+static void print_sensors(const struct scene *s)
+{
+    static const char *const names[] = {"pose", "length", "tension", "range", "tilt", "yaw", "head", "subject"};
+    for (int i = 0; i < WIRE_SOURCES; i++)
+        if (s->sensors.sensor[i].there)
+            printf(" %s", names[i]);
+    printf("%s%s%s%s\n", s->cfg.locates ? "; locates" : "", s->cfg.astray_s > 0 ? ", watches for astray" : "",
+           s->cfg.anticipates ? "; anticipates" : "", s->cfg.swing.taps > 0 ? "; shaped" : "");
 }
 
 void trail_scene(const struct run *run)
@@ -39,10 +87,12 @@ void trail_scene(const struct run *run)
     printf("#   to the rig %.3f+%.3f s, loss %.2f, twice %.2f; to core %.3f+%.3f s; winches lag %.3f s\n",
            s->to_rig.delay_s, s->to_rig.jitter_s, s->to_rig.loss, s->to_rig.duplicate, s->to_core.delay_s,
            s->to_core.jitter_s, s->lag_s);
-    printf("#   platform %.2f kg, body %.2f kg, cords %.0f N/m; slip %.4f m; noise %.5f m, bias (%.4f %.4f %.4f) m, "
-           "stated %.4f m; a report every %d ticks\n",
-           s->physics.platform_kg, s->physics.body_kg, s->physics.stiffness_npm, s->slip_m, s->sense.sigma_m,
-           V(s->sense.bias), s->sense.uncertainty_m, s->sense.ticks_a_report);
+    printf(
+        "#   platform %.2f kg, body %.2f kg, cords %.0f N/m; slip %.4f m; pose +-%.5f m, bias %.4f m; a report every "
+        "%d ticks\n#   measured:",
+        s->physics.platform_kg, s->physics.body_kg, s->physics.stiffness_npm, s->slip_m,
+        s->sensors.sensor[WIRE_POSE].sigma, s->sensors.sensor[WIRE_POSE].bias, s->ticks_a_report);
+    print_sensors(s);
 }
 
 static void print_reasons(reason_set set)
@@ -74,7 +124,7 @@ static void print_core(const struct run *run, const struct policy_input *in, con
 void trail_tick(const struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     const struct machine *m = &run->machine;
-    struct vec3 body = machine_body(m, &run->scene), slip = vec_sub(m->physics.position, m->controller.reference);
+    struct vec3 body = machine_body(m), slip = vec_sub(m->physics.position, m->controller.reference);
     printf("# tick %d, %.4f s%s\n", run->tick, (double)run->now_ns * 1e-9, run->active ? ", fault on" : "");
     if (out)
         print_core(run, in, out);

@@ -5,30 +5,49 @@
 
 #define NEAR_M 0.05 /* what is nearer is measured anew after every millimetre */
 
+enum { TETHER_RODS = 8 };
+
 struct measured {
     double left_m; /* the least that was found */
     double sure_m; /* and what is sure to be left everywhere */
 };
 
-void truth_init(struct truth *truth, struct vec3 platform, struct vec3 body)
+static const struct measured far = {INFINITY, INFINITY};
+
+void truth_init(struct truth *truth, const struct truth_pose *pose)
 {
-    *truth = (struct truth){.platform = platform, .body = body, .least_m = INFINITY, .part = -1, .bound = -1};
+    *truth = (struct truth){.pose = *pose, .least_m = INFINITY, .subject_m = INFINITY, .part = -1, .bound = -1};
 }
 
-static double bound_distance(const struct volume *vol, int bound, struct vec3 p)
+/* As the body hangs: turned by its yaw, then tilted as plumb is tilted to `down`. */
+static struct vec3 on_body(const struct truth_pose *pose, struct vec3 p)
 {
-    return bound == 0 ? -truth_prism(&vol->stage, p) : truth_box(&vol->keepout[bound - 1], p);
+    double c = cos(pose->yaw_rad), s = sin(pose->yaw_rad);
+    struct vec3 turned = {c * p.x - s * p.y, s * p.x + c * p.y, p.z};
+    struct vec3 axis = vec_cross((struct vec3){0, 0, -1}, pose->down), once = vec_cross(axis, turned);
+    turned = vec_add(turned, vec_along(once, vec_cross(axis, once), 1 / (1 - pose->down.z)));
+    return vec_add(pose->body, turned);
+}
+
+static double bound_distance(const struct truth_pose *pose, const struct volume *vol, int bound, struct vec3 p)
+{
+    if (bound == TRUTH_STAGE)
+        return truth_shape_inside(vol, p);
+    if (bound == TRUTH_SUBJECT)
+        return truth_shape_post(pose->subject_at, pose->subject_height_m, pose->subject_radius_m, p);
+    return truth_shape(&vol->keepout[bound - TRUTH_KEEPOUT].shape, p);
 }
 
 /* Half as far as the distance allows, each time: what lies between two places has at least half of it left. */
-static struct measured along(const struct volume *vol, int bound, struct vec3 a, struct vec3 b, double radius)
+static struct measured along(const struct truth_pose *pose, const struct volume *vol, int bound, struct vec3 a,
+                             struct vec3 b, double radius)
 {
-    struct measured m = {INFINITY, INFINITY};
+    struct measured m = far;
     struct vec3 rod = vec_sub(b, a);
     double length = vec_norm(rod);
     for (double s = 0;;) {
-        double d = bound_distance(vol, bound, vec_along(a, rod, length > 0 ? s / length : 0)) - radius;
-        double step = fmax(d / 2, TRUTH_STEP_M);
+        double d = bound_distance(pose, vol, bound, vec_along(a, rod, length > 0 ? s / length : 0)) - radius;
+        double step = s < length ? fmax(d / 2, TRUTH_STEP_M) : 0;
         m.left_m = fmin(m.left_m, d);
         m.sure_m = fmin(m.sure_m, d - step);
         if (s >= length)
@@ -37,79 +56,113 @@ static struct measured along(const struct volume *vol, int bound, struct vec3 a,
     }
 }
 
-static struct measured measure(const struct truth *t, const struct volume *vol, int part, int bound)
+/* A parabola between its ends with the tether's length, flat-bottomed where it would hang through the floor. */
+static struct vec3 on_tether(const struct volume_tether *t, struct vec3 end, double s)
+{
+    struct vec3 way = vec_sub(end, t->anchor), p = vec_along(t->anchor, way, s);
+    double apart = vec_norm(way), spare = fmax(0, t->length_m - apart);
+    if (t->kind == VOLUME_TETHER_HANGING)
+        p.z = fmax(fmin(p.z, t->floor_m), p.z - 4 * s * (1 - s) * sqrt(3 * apart * spare / 8));
+    return p;
+}
+
+static struct measured tether(const struct truth_pose *pose, const struct volume *vol, int bound)
+{
+    const struct volume_tether *t = &vol->outline.tether;
+    if (bound == TRUTH_STAGE) {
+        double left = t->length_m - vec_norm(vec_sub(pose->body, t->anchor));
+        return (struct measured){left, left};
+    }
+    struct measured all = far;
+    for (int i = 0; i < TETHER_RODS; i++) {
+        struct vec3 a = on_tether(t, pose->body, (double)i / TETHER_RODS);
+        struct vec3 b = on_tether(t, pose->body, (i + 1.0) / TETHER_RODS);
+        struct measured m = along(pose, vol, bound, a, b, t->radius_m);
+        all = (struct measured){fmin(all.left_m, m.left_m), fmin(all.sure_m, m.sure_m)};
+    }
+    return all;
+}
+
+static struct measured measure(const struct truth_pose *pose, const struct volume *vol, int part, int bound)
 {
     const struct volume_outline *o = &vol->outline;
-    if (part == 0) {
-        double d = bound_distance(vol, bound, t->body) - o->body_radius_m;
-        return (struct measured){d, d};
+    if (part < TRUTH_BOOM) {
+        const struct volume_limb *limb = &o->limb[part];
+        return along(pose, vol, bound, on_body(pose, limb->a), on_body(pose, limb->b), limb->radius_m);
     }
-    if (part == 1)
-        return along(vol, bound, t->body, t->platform, o->boom_radius_m);
-    return along(vol, bound, t->platform, o->anchor[part - 2], o->cord_radius_m);
+    if (part == TRUTH_BOOM)
+        return along(pose, vol, bound, pose->body, pose->platform, o->boom_radius_m);
+    if (part == TRUTH_TETHER)
+        return tether(pose, vol, bound);
+    return along(pose, vol, bound, pose->platform, o->anchor[part - TRUTH_CORD], o->cord_radius_m);
+}
+
+/* Zones that yield may be entered while they do, and then be left at any time. */
+static bool entered(struct truth *t, const struct volume *vol, int bound, double left_m)
+{
+    int k = bound - TRUTH_KEEPOUT;
+    if (k < 0 || !vol->keepout[k].yields)
+        return false;
+    uint64_t bit = (uint64_t)1 << k;
+    if (left_m <= 0 && t->pose.yields)
+        t->entered |= bit;
+    return left_m <= 0 && (t->entered & bit);
 }
 
 static void look_at(struct truth *t, const struct volume *vol, int part, int bound)
 {
-    struct measured m = measure(t, vol, part, bound);
-    t->due_m[part][bound] = t->odometer_m + fmax(m.sure_m - NEAR_M, TRUTH_STEP_M);
-    if (m.left_m >= t->least_m)
-        return;
-    t->least_m = m.left_m;
-    t->part = part;
-    t->bound = bound;
+    struct measured m = measure(&t->pose, vol, part, bound);
+    double free_m = part == TRUTH_TETHER ? 0 : m.sure_m - NEAR_M; /* one that is nearly taut moves ever faster */
+    t->due_m[part][bound] = t->odometer_m + fmax(free_m, TRUTH_STEP_M);
+    if (bound == TRUTH_SUBJECT)
+        t->subject_m = fmin(t->subject_m, m.left_m);
+    else if (m.left_m < t->least_m && !entered(t, vol, bound, m.left_m)) {
+        t->least_m = m.left_m;
+        t->part = part;
+        t->bound = bound;
+    }
 }
 
-void truth_look(struct truth *t, const struct volume *vol, struct vec3 platform, struct vec3 body)
+static bool has_part(const struct volume_outline *o, int part)
 {
-    if (!vec_finite(platform) || !vec_finite(body)) {
+    if (part < TRUTH_BOOM)
+        return part < o->limbs;
+    return part == TRUTH_BOOM ||
+           (part == TRUTH_TETHER ? o->tether.kind != VOLUME_TETHER_NONE : part < TRUTH_CORD + o->cords);
+}
+
+/* How far any point of anything can have moved since the last look. */
+static double moved(const struct volume_outline *o, const struct truth_pose *from, const struct truth_pose *to)
+{
+    double reach = 0;
+    for (int i = 0; i < o->limbs; i++)
+        reach = fmax(reach, fmax(vec_norm(o->limb[i].a), vec_norm(o->limb[i].b)));
+    double ends = fmax(vec_norm(vec_sub(to->platform, from->platform)), vec_norm(vec_sub(to->body, from->body)));
+    double turned = fabs(to->yaw_rad - from->yaw_rad) + 1.5 * vec_norm(vec_sub(to->down, from->down));
+    return ends + reach * turned + vec_norm(vec_sub(to->subject_at, from->subject_at));
+}
+
+void truth_look(struct truth *t, const struct volume *vol, const struct truth_pose *pose)
+{
+    if (!vec_finite(pose->platform) || !vec_finite(pose->body)) {
         t->least_m = -INFINITY;
         return;
     }
-    t->odometer_m += fmax(vec_norm(vec_sub(platform, t->platform)), vec_norm(vec_sub(body, t->body)));
-    t->platform = platform;
-    t->body = body;
+    t->odometer_m += moved(&vol->outline, &t->pose, pose);
+    t->pose = *pose;
     if (t->odometer_m < t->next_m)
         return;
-    t->next_m = INFINITY;
-    for (int part = 0; part < 2 + vol->outline.cords; part++) {
-        int bounds = 1 + vol->keepouts;
-        for (int bound = part < 2 ? 0 : 1; bound < bounds; bound++) { /* cords may leave the stage */
-            if (t->due_m[part][bound] <= t->odometer_m)
+    t->next_m = t->subject_m = INFINITY;
+    for (int part = 0; part < TRUTH_PARTS; part++) {
+        if (!has_part(&vol->outline, part))
+            continue;
+        bool cord = part >= TRUTH_CORD && part < TRUTH_TETHER; /* they may leave the stage */
+        for (int bound = cord ? TRUTH_SUBJECT : TRUTH_STAGE; bound < TRUTH_KEEPOUT + vol->keepouts; bound++) {
+            if (bound == TRUTH_SUBJECT && !pose->subject)
+                continue;
+            if (t->due_m[part][bound] <= t->odometer_m || bound == TRUTH_SUBJECT)
                 look_at(t, vol, part, bound);
             t->next_m = fmin(t->next_m, t->due_m[part][bound]);
         }
     }
-}
-
-/* Outside, the distance to the point of the box nearest to p; inside, minus the way out through the nearest face. */
-double truth_box(const struct shape_box *box, struct vec3 p)
-{
-    struct vec3 out = {fmax(box->lo.x - p.x, p.x - box->hi.x), fmax(box->lo.y - p.y, p.y - box->hi.y),
-                       fmax(box->lo.z - p.z, p.z - box->hi.z)};
-    double deepest = fmax(out.x, fmax(out.y, out.z));
-    if (deepest <= 0)
-        return deepest;
-    return vec_norm((struct vec3){fmax(out.x, 0), fmax(out.y, 0), fmax(out.z, 0)});
-}
-
-/* Inside the footprint if a ray along x crosses an odd number of its edges. */
-double truth_prism(const struct shape_prism *prism, struct vec3 p)
-{
-    bool inside = false;
-    double square = INFINITY;
-    for (int i = 0, j = prism->corners - 1; i < prism->corners; j = i++) {
-        double ex = prism->x[i] - prism->x[j], ey = prism->y[i] - prism->y[j];
-        double px = p.x - prism->x[j], py = p.y - prism->y[j];
-        double s = fmin(1, fmax(0, (px * ex + py * ey) / (ex * ex + ey * ey)));
-        double dx = px - s * ex, dy = py - s * ey;
-        square = fmin(square, dx * dx + dy * dy);
-        if ((prism->y[i] > p.y) != (prism->y[j] > p.y) && px < ex * py / ey)
-            inside = !inside;
-    }
-    double plan = inside ? -sqrt(square) : sqrt(square);
-    double level = fmax(prism->z_lo - p.z, p.z - prism->z_hi);
-    if (plan <= 0 || level <= 0)
-        return fmax(plan, level);
-    return hypot(plan, level);
 }

@@ -6,31 +6,52 @@
  * geometry of its own: distances of points only, and a search along what is long that steps as far as a distance can
  * fall. It keeps an odometer of how far anything can have moved, and measures a pair again only when that could have
  * used up what was left: so it is exact to TRUTH_STEP_M where things are near, and costs little where they are not.
+ *
+ * True shapes: limbs turn with the true yaw and tilt with the boom as it swings; a hanging tether is a parabola of its
+ * length; padding does not count, nor do the floor and ceiling of a mode, which are not things.
  */
 #ifndef STEADYHAND_SIM_TRUTH_H
 #define STEADYHAND_SIM_TRUTH_H
 
-#include "policy/motion/volume.h"
+#include "tests/sim/truth_shape.h"
 
 #define TRUTH_STEP_M 0.001
 
-enum { TRUTH_PARTS = 2 + VOLUME_MAX_CORDS, TRUTH_BOUNDS = 1 + VOLUME_MAX_KEEPOUTS };
-
-struct truth {
-    struct vec3 platform, body; /* when last looked */
-    double odometer_m, next_m;
-    double due_m[TRUTH_PARTS][TRUTH_BOUNDS]; /* on the odometer */
-    double least_m;                          /* of all that was measured */
-    int part, bound;                         /* of the least: body, boom, cords; stage, keep-outs */
+enum {
+    TRUTH_BOOM = VOLUME_MAX_LIMBS,
+    TRUTH_CORD,
+    TRUTH_TETHER = TRUTH_CORD + VOLUME_MAX_CORDS,
+    TRUTH_PARTS,
+    TRUTH_STAGE = 0,
+    TRUTH_SUBJECT,
+    TRUTH_KEEPOUT,
+    TRUTH_BOUNDS = TRUTH_KEEPOUT + VOLUME_MAX_KEEPOUTS
 };
 
-void truth_init(struct truth *truth, struct vec3 platform, struct vec3 body);
+/* Where everything truly is. */
+struct truth_pose {
+    struct vec3 platform, body; /* upper and lower end of the boom */
+    struct vec3 down;           /* along the boom, unit */
+    double yaw_rad;
+    bool subject;
+    struct vec3 subject_at; /* on the floor */
+    double subject_radius_m, subject_height_m;
+    bool yields; /* zones that yield may be entered */
+};
+
+struct truth {
+    struct truth_pose pose; /* when last looked */
+    double odometer_m, next_m;
+    double due_m[TRUTH_PARTS][TRUTH_BOUNDS]; /* on the odometer */
+    double least_m;                          /* of all that was measured, but for the subject */
+    int part, bound;                         /* of that */
+    double subject_m;                        /* the least left to the subject in the last look that measured it */
+    uint64_t entered;                        /* bits of the keep-outs that yield and were entered while they did */
+};
+
+void truth_init(struct truth *truth, const struct truth_pose *pose);
 
 /* At least every few millimetres of way. */
-void truth_look(struct truth *truth, const struct volume *vol, struct vec3 platform, struct vec3 body);
-
-/* Signed, of a point: positive outside a solid. */
-double truth_box(const struct shape_box *box, struct vec3 p);
-double truth_prism(const struct shape_prism *prism, struct vec3 p);
+void truth_look(struct truth *truth, const struct volume *vol, const struct truth_pose *pose);
 
 #endif

@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/sim/digest.h"
+
+#include <stddef.h>
+
+static uint64_t fold(uint64_t digest, const void *bytes, size_t size)
+{
+    const unsigned char *b = bytes;
+    for (size_t i = 0; i < size; i++)
+        digest = (digest ^ b[i]) * 0x100000001b3u; /* FNV-1a */
+    return digest;
+}
+
+#define FOLD(field) digest = fold(digest, &(field), sizeof(field))
+
+uint64_t digest_output(uint64_t digest, const struct policy_output *out)
+{
+    FOLD(out->intent.velocity);
+    FOLD(out->intent.cord_rate_mps);
+    FOLD(out->intent.cord_tension_n);
+    FOLD(out->intent.head_rate);
+    FOLD(out->intent.motion);
+    FOLD(out->intent.stop_count);
+    FOLD(out->intent.permit);
+    FOLD(out->stop_state);
+    FOLD(out->stop_reason);
+    FOLD(out->lane);
+    FOLD(out->mode);
+    FOLD(out->wanted);
+    FOLD(out->reasons);
+    FOLD(out->guard.margin_m);
+    FOLD(out->guard.nearest.distance_m);
+    FOLD(out->guard.braking_m);
+    FOLD(out->place.position);
+    FOLD(out->place.uncertainty_m);
+    FOLD(out->tension_margin_n);
+    FOLD(out->goal_set);
+    FOLD(out->goal);
+    return digest;
+}

@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#ifndef STEADYHAND_SIM_DIGEST_H
+#define STEADYHAND_SIM_DIGEST_H
+
+#include "policy/motion/policy.h"
+
+/* Folds every number of an output into a digest. */
+uint64_t digest_output(uint64_t digest, const struct policy_output *out);
+
+#endif

@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/sim/figures.h"
+
+#include <inttypes.h>
+#include <stdio.h>
+
+void figures_init(struct figures *t)
+{
+    *t = (struct figures){.ticks = 0};
+    for (int f = 0; f < FAULT_COUNT; f++)
+        t->fault[f].least_m = INFINITY;
+}
+
+void figures_tick(struct figures *t, const struct run *run, const struct policy_output *out)
+{
+    const reason_set walls = reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE);
+    struct figures_of_fault *f = &t->fault[run->scene.trouble.fault];
+    bool motion = out->intent.motion, moving = motion && vec_norm(out->intent.velocity) > 0.01;
+    t->ticks++;
+    t->running += motion;
+    t->moving += moving;
+    t->blocked += motion && (out->reasons & walls);
+    t->fallback += motion && out->guard.fallback;
+    t->inside += motion && out->guard.nearest.distance_m < out->guard.margin_m;
+    t->nudging += motion && out->goal_set;
+    for (int r = 1; r < REASON_COUNT; r++)
+        t->reasons[r] += (out->reasons & reason_bit((enum reason)r)) != 0;
+    f->ticks++;
+    f->active += run->active;
+    f->moving += moving;
+    if (run->account.moved_ns + 15000000 > run->now_ns && !motion && (unsigned)out->stop_reason < REASON_COUNT)
+        f->stopped_for[out->stop_reason]++;
+}
+
+void figures_run(struct figures *t, const struct run *run)
+{
+    struct figures_of_fault *f = &t->fault[run->scene.trouble.fault];
+    f->runs++;
+    f->noticed += run->notice.ever;
+    f->slowest_s = fmax(f->slowest_s, run->notice.took_s);
+    f->least_m = fmin(f->least_m, run->least_m);
+}
+
+bool figures_busy(const struct figures *t, const char **what)
+{
+    double all = (double)t->ticks;
+    const struct {
+        bool enough;
+        const char *of;
+    } asked[] = {
+        {(double)t->running > 0.3 * all, "motion permitted"},
+        {(double)t->moving > 0.15 * all, "motion"},
+        {(double)t->blocked > 0.02 * all, "being slowed by a boundary"},
+        {t->fallback > 0 && t->inside > 0 && t->nudging > 0, "fallbacks, places inside the margin, goals"},
+    };
+    for (unsigned i = 0; i < sizeof asked / sizeof *asked; i++) {
+        *what = asked[i].of;
+        if (!asked[i].enough)
+            return false;
+    }
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        *what = fault_kinds[f].name;
+        if (t->fault[f].active == 0 || t->fault[f].moving == 0)
+            return false;
+    }
+    return true;
+}
+
+void figures_print(const struct figures *t)
+{
+    printf("# %" PRIu64 " ticks: running %" PRIu64 ", moving %" PRIu64 ", slowed by a boundary %" PRIu64
+           ", fallback %" PRIu64 ", inside the margin %" PRIu64 ", with a goal %" PRIu64 "\n",
+           t->ticks, t->running, t->moving, t->blocked, t->fallback, t->inside, t->nudging);
+    printf("# %-14s %8s %11s %11s %11s %9s %10s\n", "fault", "runs", "ticks", "moving", "active", "slowest",
+           "least left");
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        const struct figures_of_fault *of = &t->fault[f];
+        if (of->runs == 0)
+            continue;
+        printf("# %-14s %8" PRIu64 " %11" PRIu64 " %11" PRIu64 " %11" PRIu64 " %7.3f s %8.4f m\n", fault_kinds[f].name,
+               of->runs, of->ticks, of->moving, of->active, of->slowest_s, of->least_m);
+    }
+    printf("# ticks by reason:");
+    for (int r = 1; r < REASON_COUNT; r++)
+        printf(" %s %" PRIu64, reason_code((enum reason)r), t->reasons[r]);
+    printf("\n");
+}
+
+void figures_json(const struct figures *t)
+{
+    printf("# figures {\"ticks\":%" PRIu64 ",\"running\":%" PRIu64 ",\"moving\":%" PRIu64 ",\"blocked\":%" PRIu64
+           ",\"fallback\":%" PRIu64 ",\"inside\":%" PRIu64 ",\"nudging\":%" PRIu64 ",\"reasons\":{",
+           t->ticks, t->running, t->moving, t->blocked, t->fallback, t->inside, t->nudging);
+    for (int r = 1; r < REASON_COUNT; r++)
+        printf("%s\"%s\":%" PRIu64, r > 1 ? "," : "", reason_code((enum reason)r), t->reasons[r]);
+    printf("},\"faults\":{");
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        const struct figures_of_fault *of = &t->fault[f];
+        printf("%s\"%s\":{\"runs\":%" PRIu64 ",\"ticks\":%" PRIu64 ",\"moving\":%" PRIu64 ",\"active\":%" PRIu64
+               ",\"slowest_s\":%.4f,\"least_m\":%.5f,\"stops\":{",
+               f > 0 ? "," : "", fault_kinds[f].name, of->runs, of->ticks, of->moving, of->active, of->slowest_s,
+               fmin(of->least_m, 1e3));
+        const char *comma = "";
+        for (int r = 1; r < REASON_COUNT; r++) {
+            if (of->stopped_for[r] > 0)
+                printf("%s\"%s\":%" PRIu64, comma, reason_code((enum reason)r), of->stopped_for[r]);
+            comma = of->stopped_for[r] > 0 ? "," : comma;
+        }
+        printf("}}");
+    }
+    printf("}}\n");
+}

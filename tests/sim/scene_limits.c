@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "tests/sim/scene_limits.h"
+
+#define TICK_S (SCENE_STEP_S * SCENE_STEPS_A_TICK)
+
+static struct limits any_limits(const struct guard_config *guard, struct random *r)
+{
+    double accel = guard->brake_mps2 * random_between(r, 0.3, 1);
+    return (struct limits){
+        .speed_mps = guard->speed_mps * random_between(r, 0.4, 1),
+        .accel_mps2 = accel,
+        .jerk_mps3 = random_chance(r, 0.3) ? LIMITS_JERK_FREE : accel / random_between(r, 0.02, 0.5),
+        .floor_m = -SHAPE_FAR_M,
+        .ceiling_m = SHAPE_FAR_M,
+    };
+}
+
+/* Setup and low flight are slower; a mode's floor is above the stage's, and low flight has none. */
+static void make_table(struct policy_config *cfg, struct random *r)
+{
+    const struct volume *vol = &cfg->guard.volume;
+    double floor = random_chance(r, 0.4) ? vol->stage[0].z_lo + random_between(r, 0, 0.3) : -SHAPE_FAR_M;
+    for (int l = 0; l < LANE_COUNT; l++) {
+        struct limits show = any_limits(&cfg->guard, r), slow = show;
+        show.floor_m = floor;
+        slow.speed_mps *= random_between(r, 0.3, 1);
+        slow.floor_m = floor;
+        cfg->limits.cell[l][LIMITS_SHOW] = show;
+        cfg->limits.cell[l][LIMITS_SETUP] = slow;
+        slow.floor_m = -SHAPE_FAR_M;
+        slow.yields = true;
+        cfg->limits.cell[l][LIMITS_LOW] = slow;
+    }
+    cfg->limits.unseen_m = random_chance(r, 0.5) ? 0 : random_between(r, 0.05, 1);
+}
+
+static void make_timeouts(struct policy_config *cfg, struct random *r)
+{
+    cfg->telemetry_timeout_ns = 1000000 * (uint64_t)(100 + random_below(r, 200));
+    cfg->presence_timeout_ns = 1000000 * (uint64_t)(500 + random_below(r, 1500));
+    cfg->spotter_timeout_ns = random_chance(r, 0.3) ? 0 : 1000000 * (uint64_t)(200 + random_below(r, 800));
+    cfg->presence_required = random_chance(r, 0.5);
+    cfg->jump_mps = random_between(r, 2, 4);
+}
+
+static void make_subject(struct scene *s, struct random *r)
+{
+    s->cfg.subject = (struct policy_subject){
+        .watched = s->trouble.fault == FAULT_SUBJECT || random_chance(r, 0.2),
+        .required = random_chance(r, 0.5),
+        .radius_m = random_between(r, 0.2, 0.5),
+        .height_m = random_between(r, 0.3, 1.2),
+        .speed_mps = random_between(r, 0.3, 1.6),
+        .uncertainty_m = 0.15,
+    };
+}
+
+static void make_zones(struct policy_config *cfg, struct random *r)
+{
+    cfg->zones = random_chance(r, 0.7) ? 0 : 1 + random_below(r, 2);
+    for (int i = 0; i < cfg->zones; i++) {
+        struct vec3 at = vec_add((struct vec3){0, 0, 1}, random_in_ball(r, 2));
+        cfg->zone[i] = (struct policy_zone){
+            .shape = {.kind = SHAPE_SPHERE, .as.sphere = {at, random_between(r, 0.3, 1)}},
+            .speed_mps = cfg->guard.speed_mps * random_between(r, 0.1, 0.6),
+        };
+    }
+}
+
+static void make_axis(struct scene *s, enum head_axis axis, double reach, struct random *r)
+{
+    double home = axis == HEAD_ZOOM ? 1 : 0, least = axis == HEAD_ZOOM ? 1 : -reach, speed = random_between(r, 0.1, 1);
+    s->cfg.head.config.axis[axis] = (struct head_axis_config){least, reach, home, {speed, 2 * speed, 8 * speed}};
+    s->head.axis[axis] = (struct sim_head_axis){least - 1, reach + 1, home, 2 * speed, 4 * speed};
+}
+
+static void make_head(struct scene *s, struct random *r)
+{
+    struct policy_head *head = &s->cfg.head;
+    s->head = (struct sim_head_config){.there = random_chance(r, 0.25), .latency_s = 0.01};
+    head->there = s->head.there;
+    if (!head->there)
+        return;
+    make_axis(s, HEAD_PAN, random_between(r, 0.5, 3), r);
+    make_axis(s, HEAD_TILT, random_between(r, 0.3, 1.2), r);
+    make_axis(s, HEAD_ROLL, random_between(r, 0.1, 0.5), r);
+    make_axis(s, HEAD_ZOOM, random_between(r, 1.5, 8), r);
+    struct head_config *c = &head->config;
+    c->regions = 0;
+    c->clear_rad = 0.03;
+    c->hfov_wide_rad = 1;
+    c->arrived = 0.01;
+    c->rest_s = 0.5;
+    c->recover_s = 20;
+    c->dt_s = TICK_S;
+    head->cross_s = random_chance(r, 0.5) ? 0 : 7;
+    for (int l = 0; l < LANE_COUNT; l++)
+        head->share[l] = random_between(r, 0, 1);
+}
+
+static void make_shaper(struct policy_config *cfg, struct random *r)
+{
+    double boom = cfg->guard.volume.outline.boom_m;
+    struct swing_config c = {.shaper = SWING_SHAPER_NONE, .dt_s = TICK_S, .share = 0.05};
+    if (boom > 0 && random_chance(r, 0.4)) {
+        c.shaper = random_chance(r, 0.5) ? SWING_SHAPER_ZV : SWING_SHAPER_ZVD;
+        c.mode = swing_shaper_mode(boom, 0.03);
+    }
+    swing_make_plan(&c, &cfg->swing);
+}
+
+void scene_limits_make(struct scene *s, struct random *r)
+{
+    struct policy_config *cfg = &s->cfg;
+    struct guard_config *guard = &cfg->guard;
+    guard->dt_s = cfg->lanes.dt_s = TICK_S;
+    guard->margin_m = random_between(r, 0.01, 0.04);
+    guard->swing_max_rad = random_between(r, 0.1, 0.5);
+    guard->brake_mps2 = cfg->lanes.brake_mps2 = 1.2 * exp(random_between(r, -1.8, 0));
+    guard->speed_mps = random_between(r, 0.15, 1);
+    make_table(cfg, r);
+    for (int l = 0; l < LANE_COUNT; l++)
+        cfg->lanes.limits[l] = (struct lane_limits){cfg->limits.cell[l][LIMITS_SHOW].speed_mps,
+                                                    cfg->limits.cell[l][LIMITS_SHOW].accel_mps2};
+    cfg->lanes.max_nudge_m = random_between(r, 0.1, 1);
+    cfg->lanes.goal_timeout_s = random_between(r, 1, 6);
+    make_timeouts(cfg, r);
+    make_subject(s, r);
+    make_zones(cfg, r);
+    make_head(s, r);
+    make_shaper(cfg, r);
+}
