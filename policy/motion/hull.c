@@ -20,10 +20,12 @@ struct pair {
     double disc_m;
 };
 
-/* Some of those differences, whose hull is known to hold the nearest point found so far. */
+/* Some of those differences, whose hull is known to hold the nearest point to 0 found so far, and that point. */
 struct simplex {
     int corners;
     struct vec3 corner[CORNERS];
+    struct vec3 v;
+    double v2; /* |v|^2 */
 };
 
 static struct vec3 lowest_along(const struct hull *h, struct vec3 n)
@@ -32,10 +34,8 @@ static struct vec3 lowest_along(const struct hull *h, struct vec3 n)
     double least = vec_dot(n, h->point[0]);
     for (int i = 1; i < h->points; i++) {
         double d = vec_dot(n, h->point[i]);
-        if (d < least) {
-            least = d;
-            lowest = i;
-        }
+        lowest = d < least ? i : lowest;
+        least = lesser(d, least);
     }
     struct vec3 p = h->point[lowest];
     if (n.z < 0)
@@ -48,7 +48,7 @@ static struct vec3 support(const struct pair *pair, struct vec3 n)
 {
     struct vec3 minus = {-n.x, -n.y, -n.z};
     struct vec3 w = vec_sub(lowest_along(pair->a, n), lowest_along(pair->b, minus));
-    double level = sqrt(n.x * n.x + n.y * n.y);
+    double level = pair->disc_m > 0 ? sqrt(n.x * n.x + n.y * n.y) : 0;
     if (level > 0) {
         w.x -= pair->disc_m * (n.x / level);
         w.y -= pair->disc_m * (n.y / level);
@@ -56,75 +56,95 @@ static struct vec3 support(const struct pair *pair, struct vec3 n)
     return w;
 }
 
-/* The faces of a simplex that the nearest point to 0 can be on: those with the newest corner w, since without it no
- * point was nearer than the last one. Each is judged by itself, so a flat simplex costs nothing but a face. */
-struct nearest {
-    struct simplex on;
-    struct vec3 v;
-    double v2; /* |v|^2 */
+/*
+ * The simplex, the newest difference w taken in. Without w no point was nearer than the last one, so the nearest is on
+ * one of the faces that have w as a corner: itself, an edge, a triangle. Each is judged by itself, so what is flat, or
+ * without length, costs nothing but that face.
+ */
+struct renewal {
+    const struct simplex *old;
+    struct vec3 w;
+    struct vec3 to[CORNERS - 1]; /* from w to each old corner */
+    unsigned kept;               /* a bit for each old corner that the nearest point so far hangs on */
+    struct vec3 v;               /* that point */
+    double v2;
 };
 
-static void offer(struct nearest *best, struct vec3 v, struct vec3 w, const struct vec3 *p, const struct vec3 *q)
+/* True if v, on the face of the corners in `kept`, is known to be the nearest: all others are beyond the plane through
+ * it. */
+static bool offer(struct renewal *r, struct vec3 v, unsigned kept)
 {
     double v2 = vec_dot(v, v);
-    if (!(v2 < best->v2))
-        return;
-    best->v = v;
-    best->v2 = v2;
-    best->on.corners = 0;
-    if (p)
-        best->on.corner[best->on.corners++] = *p;
-    if (q)
-        best->on.corner[best->on.corners++] = *q;
-    best->on.corner[best->on.corners++] = w;
+    if (v2 < r->v2) {
+        r->v = v;
+        r->v2 = v2;
+        r->kept = kept;
+    }
+    for (int i = 0; i < r->old->corners; i++) {
+        if ((kept >> i & 1u) == 0 && vec_dot(v, r->to[i]) < 0)
+            return false;
+    }
+    return true;
 }
 
-static void try_edge(struct nearest *best, struct vec3 w, const struct vec3 *p)
+static bool try_edge(struct renewal *r, int i)
 {
-    struct vec3 e = vec_sub(*p, w);
-    double along = -vec_dot(w, e), length2 = vec_dot(e, e);
-    if (along > 0 && along < length2)
-        offer(best, vec_along(w, e, along / length2), w, p, NULL);
+    double along = -vec_dot(r->w, r->to[i]), length2 = vec_dot(r->to[i], r->to[i]);
+    return along > 0 && along < length2 && offer(r, vec_along(r->w, r->to[i], along / length2), 1u << i);
 }
 
-static void try_face(struct nearest *best, struct vec3 w, const struct vec3 *p, const struct vec3 *q)
+static bool try_face(struct renewal *r, int i, int k)
 {
-    struct vec3 e = vec_sub(*p, w), f = vec_sub(*q, w), n = vec_cross(e, f);
+    struct vec3 e = r->to[i], f = r->to[k], n = vec_cross(e, f);
     double n2 = vec_dot(n, n);
-    double s = vec_dot(n, vec_cross(f, w)), t = vec_dot(n, vec_cross(w, e)); /* weights of p and q, times n2 */
-    if (s > 0 && t > 0 && s + t < n2)
-        offer(best, vec_scale(n, vec_dot(n, w) / n2), w, p, q);
+    double s = vec_dot(n, vec_cross(f, r->w)), t = vec_dot(n, vec_cross(r->w, e)); /* weights of i and k, times n2 */
+    return s > 0 && t > 0 && s + t < n2 && offer(r, vec_scale(n, vec_dot(n, r->w) / n2), 1u << i | 1u << k);
 }
 
-static bool holds_origin(const struct simplex *s)
+static bool try_edges_and_faces(struct renewal *r)
 {
-    struct vec3 w = s->corner[3];
-    struct vec3 e = vec_sub(s->corner[0], w), f = vec_sub(s->corner[1], w), g = vec_sub(s->corner[2], w);
-    struct vec3 fg = vec_cross(f, g);
-    double volume = vec_dot(e, fg);
-    double sign = volume < 0 ? -1 : 1;
-    double p = -sign * vec_dot(w, fg), q = -sign * vec_dot(w, vec_cross(g, e)), r = -sign * vec_dot(w, vec_cross(e, f));
-    return p >= 0 && q >= 0 && r >= 0 && p + q + r <= sign * volume;
+    for (int i = 0; i < r->old->corners; i++) {
+        if (try_edge(r, i))
+            return true;
+    }
+    for (int i = 0; i + 1 < r->old->corners; i++) {
+        for (int k = i + 1; k < r->old->corners; k++) {
+            if (try_face(r, i, k))
+                return true;
+        }
+    }
+    return false;
+}
+
+static bool holds_origin(const struct renewal *r)
+{
+    struct vec3 e = r->to[0], f = r->to[1], g = r->to[2], fg = vec_cross(f, g);
+    double volume = vec_dot(e, fg), sign = volume < 0 ? -1 : 1;
+    double p = -sign * vec_dot(r->w, fg), q = -sign * vec_dot(r->w, vec_cross(g, e)),
+           s = -sign * vec_dot(r->w, vec_cross(e, f));
+    return p >= 0 && q >= 0 && s >= 0 && p + q + s <= sign * volume;
 }
 
 /* Takes w into the simplex and keeps of it what the nearest point to 0 is on. False if that brings it no nearer. */
-static bool nearer(struct nearest *best, struct vec3 w)
+static bool nearer(struct simplex *s, struct vec3 w)
 {
-    struct simplex old = best->on;
-    double before = best->v2;
-    offer(best, w, w, NULL, NULL);
-    for (int i = 0; i < old.corners; i++)
-        try_edge(best, w, &old.corner[i]);
-    for (int i = 0; i + 1 < old.corners; i++) {
-        for (int k = i + 1; k < old.corners; k++)
-            try_face(best, w, &old.corner[i], &old.corner[k]);
+    struct renewal r = {.old = s, .w = w, .v2 = INFINITY};
+    int n = 0;
+    for (int i = 0; i < s->corners; i++)
+        r.to[i] = vec_sub(s->corner[i], w);
+    if (!offer(&r, w, 0) && !try_edges_and_faces(&r) && s->corners == CORNERS - 1 && holds_origin(&r))
+        r.v2 = 0;
+    if (!(r.v2 < s->v2))
+        return false;
+    for (int i = 0; i < s->corners; i++) {
+        if (r.kept >> i & 1u)
+            s->corner[n++] = s->corner[i];
     }
-    if (old.corners == CORNERS - 1) {
-        old.corner[CORNERS - 1] = w;
-        if (holds_origin(&old))
-            best->v2 = 0;
-    }
-    return best->v2 < before;
+    s->corner[n++] = w;
+    s->corners = n;
+    s->v = r.v;
+    s->v2 = r.v2;
+    return true;
 }
 
 static double gap(double lo_a, double hi_a, double lo_b, double hi_b)
@@ -144,18 +164,17 @@ static struct vec3 first_guess(const struct hull *a, const struct hull *b)
 double hull_distance(const struct hull *a, const struct hull *b, double enough)
 {
     struct pair pair = {a, b, a->disc_m + b->disc_m};
-    struct nearest best = {.v2 = INFINITY};
+    struct simplex s = {.corners = 0, .v2 = INFINITY};
     double balls = a->ball_m + b->ball_m, proven = 0; /* no distance is less than 0 */
     struct vec3 v = first_guess(a, b);
-    for (int i = 0; i < ROUNDS; i++) {
-        double length = vec_norm(v);
-        if (!(length > CLOSE_M))
-            break;
+    double length = vec_norm(v), found = INFINITY; /* |v|, and |v| of a point that was found, not guessed */
+    for (int i = 0; i < ROUNDS && length > CLOSE_M; i++) {
         struct vec3 w = support(&pair, v);
         proven = greater(proven, vec_dot(v, w) / length);
-        if (proven - balls >= enough || sqrt(best.v2) - proven <= CLOSE_M || !nearer(&best, w) || best.v2 <= 0)
+        if (proven - balls >= enough || found - proven <= CLOSE_M || !nearer(&s, w))
             break;
-        v = best.v;
+        v = s.v;
+        length = found = sqrt(s.v2);
     }
     return proven - balls;
 }
