@@ -42,7 +42,7 @@ void hull_bound(struct hull *h);
  *
  * Measured on 20 million random pairs (points, segments and swept cords against boxes and prisms, slivers down to
  * 1e-12 m among them): short by at most 1e-9 m; with discs 3e-8 m, or 7e-7 m where one is 60 m long. 3 to 4 rounds of
- * the search, 7 with discs, never more than 34. On one core of a small virtual machine 60-80 ns for a point, 70-90 for
+ * the search, 7 with discs, never more than 34. On one core of a small virtual machine 50-60 ns for a point, 60-70 for
  * a segment, 130-220 for a swept cord against a box, 190-240 against a prism of ten corners, 250-550 with discs.
  */
 double hull_distance(const struct hull *a, const struct hull *b, double enough);
