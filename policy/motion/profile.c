@@ -4,8 +4,9 @@
 #include "policy/motion/profile.h"
 #include "policy/motion/profile_tick.h"
 
-#define LONGEST_PHASE 1e6 /* ticks */
-#define HALVINGS      40  /* to well below what a rig can follow */
+#define LONGEST_PHASE 1e6   /* ticks */
+#define HALVINGS      40    /* to well below what a rig can follow */
+#define LONGEST_WISH  1e100 /* what is longer, so that its square might be no number, counts as not finite */
 
 static bool positive(double x)
 {
@@ -69,9 +70,10 @@ struct profile profile_sent(const struct profile_limits *limits, struct profile 
     return (struct profile){.v = sent, .a = copysign(kept, a)};
 }
 
+/* False for NaN too. */
 static bool sane3(const struct profile_limits *limits, const struct profile3 *now)
 {
-    return vec_finite(now->v) && vec_finite(now->a) && sane(limits, vec_norm(now->v), vec_norm(now->a));
+    return vec_norm(now->v) <= PROFILE_SANE * limits->speed && vec_norm(now->a) <= PROFILE_SANE * limits->accel;
 }
 
 static struct vec3 within_ball(struct vec3 x, double radius)
@@ -90,13 +92,13 @@ static struct vec3 easing(struct vec3 a)
 static struct vec3 gained3(struct vec3 a)
 {
     double length = vec_norm(a);
-    return length > 0 ? vec_scale(a, profile_tick_gained(length) / length) : a;
+    return length > 1 ? vec_scale(a, profile_tick_gained(length) / length) : a; /* up to 1, it gains itself */
 }
 
 static struct vec3 accel_for(struct vec3 gain)
 {
     double length = vec_norm(gain);
-    return length > 0 ? vec_scale(gain, profile_tick_accel(length) / length) : gain;
+    return length > 1 ? vec_scale(gain, profile_tick_accel(length) / length) : gain;
 }
 
 /* All in units of a tick: the acceleration after the next one. It takes where the velocity will end as far towards the
@@ -119,7 +121,7 @@ struct profile3 profile_step3(const struct profile_limits *limits, const struct 
                               double dt)
 {
     struct profile3 from = sane3(limits, now) ? *now : (struct profile3){0};
-    struct vec3 goal = within_ball(vec_finite(wanted) ? wanted : (struct vec3){0}, limits->speed);
+    struct vec3 goal = within_ball(vec_norm(wanted) <= LONGEST_WISH ? wanted : (struct vec3){0}, limits->speed);
     double u = limits->jerk * dt;
     struct vec3 wanting = vec_scale(vec_sub(goal, from.v), 1 / (u * dt));
     struct vec3 a = vec_scale(turn_to(vec_scale(from.a, 1 / u), wanting, limits->accel / u), u);
@@ -132,7 +134,7 @@ struct profile3 profile_sent3(const struct profile_limits *limits, const struct 
     double speed = vec_norm(sent);
     if (vec_norm(vec_sub(sent, said->v)) == 0 && sane3(limits, said))
         return *said;
-    if (!vec_finite(sent) || !sane(limits, speed, 0))
+    if (!(speed <= PROFILE_SANE * limits->speed)) /* or NaN */
         return (struct profile3){0};
     struct vec3 a = vec_scale(vec_sub(sent, before->v), 1 / dt);
     double length = vec_norm(a);
@@ -140,5 +142,5 @@ struct profile3 profile_sent3(const struct profile_limits *limits, const struct 
         return (struct profile3){.v = sent};
     double cosine = greater(lesser(vec_dot(a, sent) / (length * speed), 1), -1);
     double kept = eased_in_time(limits, speed, length, cosine, dt);
-    return (struct profile3){.v = sent, .a = vec_scale(a, kept / length)};
+    return (struct profile3){.v = sent, .a = vec_scale(a, lesser(kept / length, 1))};
 }

@@ -24,8 +24,9 @@
  * allowed now, or acceleration that must still ease off) comes back as fast as the jerk allows: the jerk is kept first,
  * then the acceleration, then the speed.
  *
- * Pure. Callers own all memory. Whatever comes in, what comes out is finite: a wish that is not finite is a wish for
- * rest, and a state that no step can have left (not finite, or beyond PROFILE_SANE times the limits) counts as rest.
+ * Pure. Callers own all memory. Whatever comes in, what comes out is finite: a wish that is not finite (in space: whose
+ * square is not) is a wish for rest, and a state that no step can have left (not finite, or beyond PROFILE_SANE times
+ * the limits) counts as rest.
  */
 #ifndef STEADYHAND_MOTION_PROFILE_H
 #define STEADYHAND_MOTION_PROFILE_H

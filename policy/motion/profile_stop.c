@@ -21,6 +21,8 @@ static struct forward forward_of(const struct profile_limits *limits, struct pro
 
 static struct profile_stop as_it_was(struct profile_stop stop, bool flipped)
 {
+    stop.highest = greater(stop.highest, 0); /* against rounding */
+    stop.lowest = lesser(stop.lowest, 0);
     if (!flipped)
         return stop;
     return (struct profile_stop){
@@ -46,7 +48,7 @@ static struct profile_stop smooth_stop(const struct profile_limits *limits, doub
     double peak = greater(lesser(sqrt(greater(j * v + b * b / 2, 0)), cap), b);
     double rise = (peak - b) / j, fall = peak / j, last = fall * peak / 2;
     double before = greater(v - rise * (b + peak) / 2, last);
-    double hold = peak > 0 ? (before - last) / peak : 0;
+    double hold = peak >= cap ? (before - last) / peak : 0; /* below the cap, rise and fall are all */
     x += run(v, b, j, rise) + hold * (before + last) / 2 + run(last, peak, -j, fall);
     return (struct profile_stop){.time = time + rise + hold + fall, .highest = x, .peak = peak};
 }
