@@ -19,6 +19,7 @@ static const struct verb {
 } verbs[ARGS_VERB_COUNT] = {
     [ARGS_RUN] = {"run", run_main, true, "a whole show on this machine: starts and supervises the others"},
     [ARGS_CHECK] = {"check", NULL, true, "says everything that is wrong with a show file"},
+    [ARGS_SURVEY] = {"survey", survey_main, true, "draws room, reach, clearance and failure footprint, for the rigger"},
     [ARGS_PASS] = {"pass", pass_main, false, "makes a pass for a person"},
     [ARGS_CORE] = {"core", core_main, false, "policy, rig link and desk: the only one that moves the rig"},
     [ARGS_EDGE] = {"edge", edge_main, false, "serves viewers"},
@@ -112,6 +113,17 @@ static int check(const char *path)
     return errors > 0;
 }
 
+/* Of a show file alone: starts nothing, and needs no folder of the show's own. */
+static int survey(const struct verb_options *opt)
+{
+    static struct show show;
+    int warnings;
+    int errors = show_check(opt->show_path, &show, stderr, &warnings);
+    if (errors != 0)
+        return errors < 0 ? EXIT_USAGE : 1;
+    return survey_main(&show, opt);
+}
+
 static int find_verb(const char *name)
 {
     for (int v = 0; v < ARGS_VERB_COUNT; v++)
@@ -148,5 +160,7 @@ int main(int argc, char **argv)
         return verb_help((enum args_verb)verb);
     if (!args_parse((enum args_verb)verb, word, argc - 2, argv + 2, &opt))
         return EXIT_USAGE;
-    return verb == ARGS_CHECK ? check(opt.show_path) : serve(&verbs[verb], &opt);
+    if (verb == ARGS_CHECK)
+        return check(opt.show_path);
+    return verb == ARGS_SURVEY ? survey(&opt) : serve(&verbs[verb], &opt);
 }

@@ -22,6 +22,7 @@ struct verb_options {
     const char *role;       /* pass */
     const char *name;       /* pass */
     int hours;              /* pass */
+    const char *out_dir;    /* survey: folder to draw into; NULL: the current one */
 };
 
 int core_main(const struct show *show, const struct verb_options *opt);
@@ -29,5 +30,6 @@ int edge_main(const struct show *show, const struct verb_options *opt);
 int rig_sim_main(const struct show *show, const struct verb_options *opt);
 int run_main(const struct show *show, const struct verb_options *opt);
 int pass_main(const struct show *show, const struct verb_options *opt);
+int survey_main(const struct show *show, const struct verb_options *opt);
 
 #endif

@@ -1,0 +1,151 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "gateway/survey/site.h"
+
+#include <string.h>
+
+#define AROUND_M 0.5
+#define ABOVE_M  0.8 /* with room for the names of the anchors */
+#define ANY_YAW  4.0 /* rad, more than half a turn to either side */
+
+static void add_zone(struct site *site, enum site_kind kind, const char *name, const struct shape *shape,
+                     double padding_m, double speed_mps)
+{
+    static const char letter[] = {'K', 'K', 'S', 'V'};
+    int same = 1;
+    for (int i = 0; i < site->zones; i++)
+        same += letter[site->zone[i].kind] == letter[kind];
+    struct site_zone *zone = &site->zone[site->zones++];
+    *zone = (struct site_zone){kind, "", name, *shape, padding_m, speed_mps};
+    snprintf(zone->label, sizeof zone->label, "%c%d", letter[kind], same % 1000);
+}
+
+static void add_zones(struct site *site, const struct show *show)
+{
+    const struct volume *volume = &show->policy.guard.volume;
+    for (int i = 0; i < volume->keepouts; i++) {
+        const struct volume_keepout *k = &volume->keepout[i];
+        add_zone(site, k->yields ? SITE_KEEP_OUT_YIELDS : SITE_KEEP_OUT, show->keepout_name[i], &k->shape, k->padding_m,
+                 0);
+    }
+    for (int i = 0; i < show->policy.zones; i++)
+        add_zone(site, SITE_SLOW, show->slow_name[i], &show->policy.zone[i].shape, 0, show->policy.zone[i].speed_mps);
+    for (int i = 0; i < show->policy.views; i++)
+        add_zone(site, SITE_NO_VIEW, show->view_name[i], &show->policy.view[i], 0, 0);
+}
+
+/* ---- Around it all ---- */
+
+static void widen(struct shape_box *box, struct vec3 p)
+{
+    box->lo = (struct vec3){fmin(box->lo.x, p.x), fmin(box->lo.y, p.y), fmin(box->lo.z, p.z)};
+    box->hi = (struct vec3){fmax(box->hi.x, p.x), fmax(box->hi.y, p.y), fmax(box->hi.z, p.z)};
+}
+
+static struct shape_box nothing(void)
+{
+    return (struct shape_box){{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}};
+}
+
+static void bound(struct site *site)
+{
+    const struct volume_outline *outline = &site->volume->outline;
+    site->stage_box = nothing();
+    for (int s = 0; s < site->stages; s++)
+        for (int i = 0; i < site->stage[s].corners; i++) {
+            const struct shape_prism *stage = &site->stage[s];
+            widen(&site->stage_box, (struct vec3){stage->x[i], stage->y[i], stage->z_lo});
+            widen(&site->stage_box, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
+        }
+    site->box = site->stage_box;
+    for (int k = 0; k < outline->cords; k++)
+        widen(&site->box, outline->anchor[k]);
+    widen(&site->box, site->home);
+    if (outline->tether.kind != VOLUME_TETHER_NONE)
+        widen(&site->box, outline->tether.anchor);
+    site->box.lo.z = fmin(site->box.lo.z, 0);
+    site->box.lo = vec_add(site->box.lo, (struct vec3){-AROUND_M, -AROUND_M, -AROUND_M / 2});
+    site->box.hi = vec_add(site->box.hi, (struct vec3){AROUND_M, AROUND_M, ABOVE_M});
+}
+
+void site_from_show(struct site *site, const struct show *show)
+{
+    memset(site, 0, sizeof *site);
+    site->name = show->name;
+    site->volume = &show->policy.guard.volume;
+    site->bare = *site->volume;
+    site->bare.keepouts = 0;
+    site->bare.reach = NULL;
+    site->bare.outline.tether.kind = VOLUME_TETHER_NONE;
+    volume_prepare(&site->bare);
+    site->now = volume_now_usual();
+    site->now.yaw_off_rad = ANY_YAW;
+    site->stages = site->volume->stages;
+    memcpy(site->stage, site->volume->stage, sizeof site->stage);
+    site->home = show->home;
+    site->cords = &show->cords;
+    for (int lane = 0; lane < LANE_COUNT; lane++)
+        for (int mode = 0; mode < LIMITS_MODES; mode++)
+            site->speed_mps = fmax(site->speed_mps, show->policy.limits.cell[lane][mode].speed_mps);
+    add_zones(site, show);
+    bound(site);
+}
+
+/* ---- Questions ---- */
+
+double site_stage_depth(const struct site *site, struct vec3 p)
+{
+    double depth = -INFINITY;
+    for (int s = 0; s < site->stages; s++)
+        depth = fmax(depth, -shape_prism_distance(&site->stage[s], p));
+    return depth;
+}
+
+double site_stage_depth_in_plan(const struct site *site, double x, double y)
+{
+    double depth = -INFINITY;
+    for (int s = 0; s < site->stages; s++) {
+        struct shape_prism tall = site->stage[s];
+        tall.z_lo = -SHAPE_FAR_M;
+        tall.z_hi = SHAPE_FAR_M;
+        depth = fmax(depth, -shape_prism_distance(&tall, (struct vec3){x, y, 0}));
+    }
+    return depth;
+}
+
+bool site_fits(const struct site *site, struct vec3 platform, double slack)
+{
+    return volume_clearance(&site->bare, &site->now, platform).distance_m >= -slack;
+}
+
+void site_heights(const struct shape *shape, double *lo, double *hi)
+{
+    const struct shape_block *b = &shape->as.block;
+    const struct shape_capsule *c = &shape->as.capsule;
+    double half;
+    *lo = -INFINITY;
+    *hi = INFINITY;
+    switch (shape->kind) {
+    case SHAPE_BOX:
+        half = fabs(b->axis[0].z) * b->half.x + fabs(b->axis[1].z) * b->half.y + fabs(b->axis[2].z) * b->half.z;
+        *lo = b->centre.z - half;
+        *hi = b->centre.z + half;
+        break;
+    case SHAPE_PRISM:
+        *lo = shape->as.prism.z_lo;
+        *hi = shape->as.prism.z_hi;
+        break;
+    case SHAPE_SPHERE:
+        *lo = shape->as.sphere.centre.z - shape->as.sphere.radius_m;
+        *hi = shape->as.sphere.centre.z + shape->as.sphere.radius_m;
+        break;
+    case SHAPE_CAPSULE:
+        *lo = fmin(c->a.z, c->b.z) - c->radius_m;
+        *hi = fmax(c->a.z, c->b.z) + c->radius_m;
+        break;
+    case SHAPE_HALF_SPACE:
+    case SHAPE_KINDS:
+        break;
+    }
+}
