@@ -150,6 +150,8 @@ static bool promised(const struct run *run)
 {
     const struct scene_trouble *t = &run->scene.trouble;
     enum fault_touch touch = fault_kinds[t->fault].touch;
+    if (t->fault == FAULT_FROZEN && !run->scene.cfg.locates)
+        touch = FAULT_UNTIL_THEN; /* a pose that is believed as it is is believed for ever */
     return touch == FAULT_NEVER || run->tick <= t->begin || (touch == FAULT_UNTIL_GO && !run->notice.again);
 }
 

@@ -41,7 +41,7 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
                     "in the tick in which it comes, or after as many readings as may be outliers"},
     [FAULT_JUMPING] = {"jumping", "the same, to and fro five times a second", FAULT_STOPS, FAULT_UNTIL_GO,
                        "in the tick in which it comes, or after as many readings as may be outliers"},
-    [FAULT_DRIFT] = {"drift", "one of several sources drifts by 2 to 10 cm/s", FAULT_STOPS, FAULT_UNTIL_GO,
+    [FAULT_DRIFT] = {"drift", "one of several sources drifts by 2 to 10 cm/s", FAULT_STOPS, FAULT_UNTIL_THEN,
                      "before it is 30 cm off, and 1 s more"},
     [FAULT_FROZEN] = {"frozen", "all that places the platform goes on saying the same", FAULT_STOPS, FAULT_UNTIL_GO,
                       "within frozen_s of motion and frozen_m of way, both twice"},
