@@ -104,11 +104,14 @@ static void act(struct desk_thread *d, struct desk_peer *p, const struct desk_me
     at.asked = stop_line_asked(&d->shared->stops);
     mailbox_get(&d->shared->report, &d->report);
     at.running = d->report.scene.stop_state == STOP_RUNNING;
+    at.limits = d->report.limits;
     enum desk_verdict verdict = desk_state_take(&d->state, &p->member, m, &at);
     if (verdict != DESK_DONE)
         refuse(p, m->type, verdict);
     else if (m->type == DESK_RESET || m->type == DESK_GO)
         d->pressed_by[(d->state.orders.events - 1) % DESK_ORDERS_EVENTS] = p->member.id;
+    else if (m->type == DESK_LIMIT)
+        d->limited_by[(d->state.orders.limits - 1) % DESK_ORDERS_EVENTS] = p->member.id;
     else if (m->type == DESK_BEAT) {
         p->owe_beat = true;
         p->beat = m->n;
@@ -179,13 +182,20 @@ static bool on_compose(void *ctx, struct serve_peer *socket, void *user, struct 
     return desk_peer_compose(ctx, user, out);
 }
 
+/* NULL: gone meanwhile. */
+static struct desk_peer *find(struct desk_thread *d, uint32_t id)
+{
+    struct desk_peer *p = d->peers;
+    while (p && !(p->greeted && p->member.id == id))
+        p = p->next;
+    return p;
+}
+
 /* Tells whoever pressed a reset or a go that did nothing why it did nothing. */
 static void tell_answer(struct desk_thread *d, uint64_t n)
 {
     const struct shared_answer *a = &d->report.answer[n % DESK_ORDERS_EVENTS];
-    struct desk_peer *p = d->peers;
-    while (p && !(p->greeted && p->member.id == d->pressed_by[n % DESK_ORDERS_EVENTS]))
-        p = p->next;
+    struct desk_peer *p = find(d, d->pressed_by[n % DESK_ORDERS_EVENTS]);
     if (!p || a->honoured)
         return;
     const char *of = desk_message_name(a->what == STOP_EVENT_GO ? DESK_GO : DESK_RESET);
@@ -205,6 +215,32 @@ static void tell_answers(struct desk_thread *d)
         d->answers_told = d->report.answers - DESK_ORDERS_EVENTS;
     for (; d->answers_told < d->report.answers; d->answers_told++)
         tell_answer(d, d->answers_told);
+}
+
+static void tell_limit(struct desk_thread *d, uint64_t n)
+{
+    struct desk_peer *p = find(d, d->limited_by[n % DESK_ORDERS_EVENTS]);
+    if (!p)
+        return;
+    switch (d->report.limit_answer[n % DESK_ORDERS_EVENTS]) {
+    case LIMITS_TAKEN:
+        break;
+    case LIMITS_IS_ARMED:
+        refuse(p, DESK_LIMIT, DESK_WHILE_MOVING);
+        break;
+    case LIMITS_NOT_OPERATOR:
+        refuse(p, DESK_LIMIT, DESK_ONLY_TIGHTEN);
+        break;
+    case LIMITS_BAD:
+        refuse(p, DESK_LIMIT, DESK_NO_LIMITS);
+        break;
+    }
+}
+
+static void tell_limits(struct desk_thread *d)
+{
+    for (; d->limits_told < d->report.limits; d->limits_told++)
+        tell_limit(d, d->limits_told);
 }
 
 static void dismiss_silent(struct desk_thread *d, uint64_t now)
@@ -235,6 +271,7 @@ static void on_period(void *ctx)
     put_orders(d); /* with nothing new in it, it still says that this thread lives */
     dismiss_silent(d, now);
     tell_answers(d);
+    tell_limits(d);
     if (d->report.scene.seq == d->scene_seq)
         return;
     make_scenes(d);

@@ -36,6 +36,8 @@ struct desk_thread {
     enum reason stop_why;
     uint64_t answers_told;
     uint32_t pressed_by[DESK_ORDERS_EVENTS]; /* id of the desk, by event number */
+    uint64_t limits_told;
+    uint32_t limited_by[DESK_ORDERS_EVENTS]; /* likewise, of limits asked for */
     uint64_t scene_seq;
     size_t scene_len[2], room_len;
     char *room;                                 /* SERVE_PRE bytes before its text */

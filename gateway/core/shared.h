@@ -34,6 +34,8 @@ struct shared_report {
     struct desk_view view;
     uint64_t answers;                                /* events decided so far: those numbered below this */
     struct shared_answer answer[DESK_ORDERS_EVENTS]; /* of event number n at n % DESK_ORDERS_EVENTS */
+    uint64_t limits;                                 /* asked for and judged so far, likewise */
+    enum limits_answer limit_answer[DESK_ORDERS_EVENTS];
 };
 
 struct shared {

@@ -3,6 +3,7 @@
 
 #include "gateway/core/tick.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "gateway/core/tick_report.h"
@@ -76,6 +77,65 @@ static void hear_crowd(struct tick *tick, uint64_t now_ns, struct lanes_input *l
     tick->report.view.rounds += wish.round_decided;
 }
 
+static const struct limits as_commissioned = {
+    .speed_mps = SHAPE_FAR_M,
+    .accel_mps2 = SHAPE_FAR_M,
+    .jerk_mps3 = LIMITS_JERK_FREE,
+    .floor_m = -SHAPE_FAR_M,
+    .ceiling_m = SHAPE_FAR_M,
+};
+
+/* What a message does not name stays as it is. */
+static double or_as_is(double asked, double now)
+{
+    return isnan(asked) ? now : asked;
+}
+
+/* Limits asked for at the desks, one a tick; whether they are granted is for the policy to say. */
+static void hear_limits(struct tick *tick, struct policy_limits_request *request)
+{
+    const struct desk_asked_limit *asked = desk_orders_next_limit(&tick->orders, &tick->limits_seen);
+    if (!asked)
+        return;
+    *request = (struct policy_limits_request){
+        .id = (uint32_t)tick->limits_seen,
+        .lane = asked->limit.lane,
+        .limits = as_commissioned,
+        .by_operator = asked->by_operator,
+    };
+    struct limits *l = &request->limits;
+    l->speed_mps = or_as_is(asked->limit.speed_mps, l->speed_mps);
+    l->floor_m = or_as_is(asked->limit.floor_m, l->floor_m);
+    l->ceiling_m = or_as_is(asked->limit.ceiling_m, l->ceiling_m);
+}
+
+/* All levels of the desks; reset and go are events, and the line between them and a stop is stop_line.h's. */
+static void hear_desk(struct tick *tick, uint64_t now_ns, struct policy_input *in)
+{
+    const struct desk_orders *orders = &tick->orders;
+    uint64_t lease_ns = tick->shared->show->operator_lease_ns;
+    if (tick->policy.stop.state != STOP_RUNNING)
+        tick->setup = orders->setup;
+    in->presence_ns = orders->presence_ns;
+    in->spotter_ns = orders->spotter_ns;
+    in->setup = tick->setup;
+    in->lag_s = tick->shared->show->audience_lag_s;
+    in->head_home = orders->homes != tick->homes_seen;
+    tick->homes_seen = orders->homes;
+    desk_orders_lanes(orders, lease_ns, now_ns, &in->lanes);
+    desk_orders_head(orders, lease_ns, now_ns, in->head_wish);
+    hear_limits(tick, &in->limits);
+}
+
+static void answer_limits(struct tick *tick, const struct policy_limits_request *request,
+                          const struct policy_output *out)
+{
+    struct shared_report *r = &tick->report;
+    if (request->id != 0)
+        r->limit_answer[r->limits++ % DESK_ORDERS_EVENTS] =
+            out->limits_id == request->id ? out->limits_answer : LIMITS_BAD;
+}
+
 static void answer(struct tick *tick, uint64_t before, const struct policy_output *out, enum stop_event what)
 {
     struct shared_report *r = &tick->report;
@@ -129,13 +189,13 @@ void tick_once(struct tick *tick, const struct tick_time *time)
     stop_line_take(&shared->stops, &in.stop);
     uint64_t events_before = tick->events_seen;
     in.stop.event = desk_orders_next(&tick->orders, &tick->events_seen, tick->policy.stop.count, in.stop.asked);
-    in.presence_ns = tick->orders.presence_ns;
-    desk_orders_lanes(&tick->orders, shared->show->operator_lease_ns, now_ns, &in.lanes);
+    hear_desk(tick, now_ns, &in);
     hear_crowd(tick, now_ns, &in.lanes);
     policy_step(&shared->show->policy, &tick->policy, &in, &out);
     stop_line_publish(&shared->stops, tick->policy.stop.count);
     link_send_intent(&shared->link, &out.intent, tick->lease_ns, now_ns);
     tick->running = stop_allows_motion(&tick->policy.stop);
     answer(tick, events_before, &out, in.stop.event);
+    answer_limits(tick, &in.limits, &out);
     tick_report_publish(tick, &out, in.lanes.audience_fresh, now_ns);
 }

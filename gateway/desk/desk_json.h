@@ -9,7 +9,7 @@
 #include "gateway/bus/scene_json.h"
 #include "gateway/desk/desk_state.h"
 
-enum { DESK_JSON_SMALL = 512, DESK_JSON_SCENE = SCENE_JSON_MAX + 1536 };
+enum { DESK_JSON_SMALL = 512, DESK_JSON_SCENE = SCENE_JSON_MAX + 2048 };
 
 /* What the desk sees beyond the viewers' scene. */
 struct desk_view {
@@ -22,6 +22,12 @@ struct desk_view {
     uint64_t rounds;
     uint64_t stop_count;
     bool stop_confirmed;
+    enum limits_mode mode;
+    struct limits limits;        /* in force for whoever drives */
+    double lane_mps[LANE_COUNT]; /* each lane's, in this mode and session */
+    bool setup;
+    bool head_known;
+    double head[HEAD_AXES]; /* rad; zoom: magnification */
 };
 
 size_t desk_json_welcome(const struct desk_member *member, char *buf, size_t size);

@@ -7,7 +7,9 @@
 #include <math.h>
 #include <string.h>
 
-#define EXACT_MAX ((json_int_t)1 << 53)
+#define EXACT_MAX       ((json_int_t)1 << 53)
+#define LIMIT_SPEED_MPS 10.0
+#define LIMIT_HEIGHT_M  100.0
 
 static bool number(const json_t *root, const char *key, double lo, double hi, double *out)
 {
@@ -78,10 +80,45 @@ static bool scale_fields(const json_t *root, struct desk_message *m)
     return number(root, "value", 0, 1, &m->value);
 }
 
+static bool switch_fields(const json_t *root, struct desk_message *m)
+{
+    const json_t *j = json_object_get(root, "on");
+    m->on = json_is_true(j);
+    return json_is_boolean(j);
+}
+
+static bool head_fields(const json_t *root, struct desk_message *m)
+{
+    return number(root, "pan", -1, 1, &m->head[HEAD_PAN]) && number(root, "tilt", -1, 1, &m->head[HEAD_TILT]) &&
+           number(root, "roll", -1, 1, &m->head[HEAD_ROLL]) && number(root, "zoom", -1, 1, &m->head[HEAD_ZOOM]);
+}
+
+/* null: as it is. */
+static bool number_or_null(const json_t *root, const char *key, double lo, double hi, double *out)
+{
+    *out = NAN;
+    return json_is_null(json_object_get(root, key)) || number(root, key, lo, hi, out);
+}
+
+static bool lane_field(const json_t *root, enum lane *lane)
+{
+    const char *word = json_string_value(json_object_get(root, "lane"));
+    *lane = word && strcmp(word, "audience") == 0 ? LANE_AUDIENCE : LANE_OPERATOR;
+    return word && (*lane == LANE_AUDIENCE || strcmp(word, "operator") == 0);
+}
+
+static bool limit_fields(const json_t *root, struct desk_message *m)
+{
+    return lane_field(root, &m->limit.lane) && number_or_null(root, "speed", 0, LIMIT_SPEED_MPS, &m->limit.speed_mps) &&
+           number_or_null(root, "floor", -LIMIT_HEIGHT_M, LIMIT_HEIGHT_M, &m->limit.floor_m) &&
+           number_or_null(root, "ceiling", -LIMIT_HEIGHT_M, LIMIT_HEIGHT_M, &m->limit.ceiling_m);
+}
+
 enum {
     BY_OPERATOR = 1 << PASS_OPERATOR,
     BY_HOUSE = BY_OPERATOR | 1 << PASS_MODERATOR,
-    BY_ANY = BY_HOUSE | 1 << PASS_SPOTTER
+    BY_SPOTTER = 1 << PASS_SPOTTER,
+    BY_ANY = BY_HOUSE | BY_SPOTTER
 };
 
 /* The protocol. A viewer's pass may nothing here, not even say hello. */
@@ -101,6 +138,11 @@ static const struct desk_rule {
     [DESK_STICK] = {"stick", BY_OPERATOR, 4, stick_fields},
     [DESK_MODE] = {"mode", BY_HOUSE, 2, mode_fields},
     [DESK_SCALE] = {"scale", BY_HOUSE, 2, scale_fields},
+    [DESK_HOLD] = {"hold", BY_SPOTTER, 2, switch_fields},
+    [DESK_HEAD] = {"head", BY_OPERATOR, 5, head_fields},
+    [DESK_HEAD_HOME] = {"head-home", BY_OPERATOR, 1, no_fields},
+    [DESK_LIMIT] = {"limit", BY_ANY, 5, limit_fields},
+    [DESK_SETUP] = {"setup", BY_OPERATOR, 2, switch_fields},
 };
 _Static_assert(sizeof rules / sizeof rules[0] == DESK_TYPE_COUNT, "one rule a type");
 

@@ -11,7 +11,8 @@
 
 #include "gateway/pass/pass.h"
 #include "policy/crowd/crowd.h"
-#include "policy/motion/vec.h"
+#include "policy/motion/head.h"
+#include "policy/motion/limits.h"
 
 enum { DESK_MESSAGE_MAX = 512 };
 
@@ -26,16 +27,30 @@ enum desk_type {
     DESK_STICK,
     DESK_MODE,
     DESK_SCALE,
+    DESK_HOLD,
+    DESK_HEAD,
+    DESK_HEAD_HOME,
+    DESK_LIMIT,
+    DESK_SETUP,
     DESK_TYPE_COUNT
+};
+
+/* Limits of the session that are asked for; not a number: as it is. */
+struct desk_limit {
+    enum lane lane;
+    double speed_mps, floor_m, ceiling_m;
 };
 
 struct desk_message {
     enum desk_type type;
-    char pass[PASS_MAX];  /* hello; NUL-terminated */
-    uint64_t n;           /* beat: any number; reset, go: the stop count seen; 0 .. 2^53 - 1 */
-    struct vec3 stick;    /* stick; each -1..1 */
-    enum crowd_mode mode; /* mode */
-    double value;         /* scale; 0..1 */
+    char pass[PASS_MAX];     /* hello; NUL-terminated */
+    uint64_t n;              /* beat: any number; reset, go: the stop count seen; 0 .. 2^53 - 1 */
+    struct vec3 stick;       /* stick; each -1..1 */
+    enum crowd_mode mode;    /* mode */
+    double value;            /* scale; 0..1 */
+    bool on;                 /* hold, setup */
+    double head[HEAD_AXES];  /* head; each -1..1 */
+    struct desk_limit limit; /* limit */
 };
 
 enum desk_parse { DESK_PARSED, DESK_NOT_JSON, DESK_NO_TYPE, DESK_BAD_FIELDS };

@@ -3,15 +3,16 @@
 
 /*
  * What the people at the desks have ordered, as one struct that the desk thread hands to the tick again and again,
- * newest wins. Levels (stick, mode, scale) are simply the newest; resets and gos are events, kept in a short ring so
- * that two within one tick are both seen, in order. An event is void once there has been a stop that whoever pressed it
- * did not know of: it carries the stop count they saw on their page, for what was pressed before a stop and arrives
- * after it, and the number of stops asked for when it came, for one that is pressed meanwhile (see
- * gateway/core/stop_line.h).
+ * newest wins. Levels (stick, mode, scale, head, hold, set-up) are simply the newest; resets and gos are events, kept
+ * in a short ring so that two within one tick are both seen, in order; limits that are asked for likewise. An event is
+ * void once there has been a stop that whoever pressed it did not know of: it carries the stop count they saw on their
+ * page, for what was pressed before a stop and arrives after it, and the number of stops asked for when it came, for
+ * one that is pressed meanwhile (see gateway/core/stop_line.h).
  */
 #ifndef STEADYHAND_DESK_DESK_ORDERS_H
 #define STEADYHAND_DESK_DESK_ORDERS_H
 
+#include "gateway/desk/desk_message.h"
 #include "policy/crowd/crowd.h"
 #include "policy/motion/policy.h"
 
@@ -21,6 +22,11 @@ struct desk_event {
     enum stop_event what;
     uint64_t count; /* the policy's stop count, as the presser saw it */
     uint64_t asked;
+};
+
+struct desk_asked_limit {
+    struct desk_limit limit;
+    bool by_operator;
 };
 
 struct desk_orders {
@@ -34,6 +40,14 @@ struct desk_orders {
     enum crowd_mode mode;
     double audience_scale; /* 0..1 */
     uint64_t presence_ns;  /* when an operator was last heard, 0 = never */
+
+    uint64_t head_ns;       /* when the holder's rates for the head were last heard, 0 = not since they took it */
+    double head[HEAD_AXES]; /* -1..1 */
+    uint64_t homes;         /* how often the head was told to go home */
+    uint64_t spotter_ns;    /* when a spotter's hold was last heard, 0 = nobody holds */
+    bool setup;             /* wanted by an operator; pressed only while disarmed, and to be taken up only then */
+    uint64_t limits;        /* asked for so far; number n (from 0) is at n % DESK_ORDERS_EVENTS */
+    struct desk_asked_limit limit[DESK_ORDERS_EVENTS];
 };
 
 void desk_orders_press(struct desk_orders *orders, const struct desk_event *event);
@@ -46,5 +60,14 @@ enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *see
  * lapses like a holder who is gone. Control that is held, even by nobody any more, keeps the operator's lane: the
  * camera comes to rest and stays, until somebody takes control or releases it. */
 void desk_orders_lanes(const struct desk_orders *orders, uint64_t lease_ns, uint64_t now_ns, struct lanes_input *in);
+
+void desk_orders_ask(struct desk_orders *orders, const struct desk_asked_limit *limit);
+
+/* The next limits asked for after *seen, at most one a call, NULL if there are none; moves *seen on. Those that fell
+ * out of the ring unseen are passed over. */
+const struct desk_asked_limit *desk_orders_next_limit(const struct desk_orders *orders, uint64_t *seen);
+
+/* The holder's rates for the head, zero where they have lapsed; leases as above. */
+void desk_orders_head(const struct desk_orders *orders, uint64_t lease_ns, uint64_t now_ns, double rate[HEAD_AXES]);
 
 #endif

@@ -22,6 +22,11 @@ static const struct {
     [DESK_ONLY_CLOSE] = {"only-close", "You may close the audience's lane. Only an operator may open it."},
     [DESK_WHILE_MOVING] = {"while-moving",
                            "Limits can be raised only while stopped. Stop, raise the speed, reset, go."},
+    [DESK_STOP_FIRST] = {"stop-first", "Set-up begins and ends only while stopped. Stop first."},
+    [DESK_SPOTTED] = {"spotted", "Another spotter holds. Only one can: agree who."},
+    [DESK_ONLY_TIGHTEN] = {"only-tighten", "You may tighten limits. Only an operator may loosen them."},
+    [DESK_NO_LIMITS] = {"no-limits", "These limits leave the camera nowhere to be. Put the ceiling above the floor."},
+    [DESK_BUSY] = {"busy", "Too many limits at once. Try again."},
     [DESK_MALFORMED] = {"malformed", "The desk page sent something core does not accept. Load the page again."},
     [DESK_UNKNOWN] = {"unknown", "The desk page sent something core does not know. Load the page again."},
 };
@@ -69,12 +74,26 @@ static void drop_stick(struct desk_state *state)
     state->orders.stick = (struct vec3){0, 0, 0};
 }
 
+static void drop_head(struct desk_state *state)
+{
+    state->orders.head_ns = 0;
+    memset(state->orders.head, 0, sizeof state->orders.head);
+}
+
 /* Held still, but by nobody: the camera is not handed to the audience because somebody's line broke. */
 static void lose_control(struct desk_state *state)
 {
     state->holder = 0;
     state->holder_name[0] = '\0';
     drop_stick(state);
+    drop_head(state);
+}
+
+static void let_go(struct desk_state *state)
+{
+    state->spotter = 0;
+    state->spotter_name[0] = '\0';
+    state->orders.spotter_ns = 0;
 }
 
 void desk_state_leave(struct desk_state *state, const struct desk_member *member)
@@ -82,12 +101,20 @@ void desk_state_leave(struct desk_state *state, const struct desk_member *member
     state->desks--;
     if (state->holder == member->id)
         lose_control(state);
+    if (state->spotter == member->id)
+        let_go(state);
+}
+
+static bool silent(uint64_t heard_ns, uint64_t now_ns, uint64_t lease_ns)
+{
+    return now_ns > heard_ns && now_ns - heard_ns > lease_ns;
 }
 
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns)
 {
-    uint64_t heard = state->orders.held_ns;
-    if (state->holder == 0 || now_ns <= heard || now_ns - heard <= state->operator_lease_ns)
+    if (state->spotter != 0 && silent(state->orders.spotter_ns, now_ns, DESK_HOLD_MS * (SECOND_NS / 1000)))
+        let_go(state);
+    if (state->holder == 0 || !silent(state->orders.held_ns, now_ns, state->operator_lease_ns))
         return false;
     lose_control(state);
     return true;
@@ -103,9 +130,9 @@ static enum desk_verdict take_control(struct desk_state *state, const struct des
     memcpy(state->holder_name, member->name, sizeof state->holder_name);
     state->orders.held = true;
     state->orders.held_ns = now_ns;
-    state->stick_heard_ns = 0;
-    state->stick_held_over = false;
+    state->stick = state->head = (struct desk_hand){.heard_ns = 0};
     drop_stick(state);
+    drop_head(state);
     return DESK_DONE;
 }
 
@@ -125,25 +152,87 @@ static bool centred(struct vec3 stick)
     return stick.x == 0 && stick.y == 0 && stick.z == 0;
 }
 
-static bool stick_is_fresh(const struct desk_state *state, uint64_t now_ns)
+static bool rests(const double rate[HEAD_AXES])
 {
-    uint64_t heard = state->stick_heard_ns;
-    return heard != 0 && saturate_sub64(now_ns, heard) <= state->operator_lease_ns;
+    return rate[HEAD_PAN] == 0 && rate[HEAD_TILT] == 0 && rate[HEAD_ROLL] == 0 && rate[HEAD_ZOOM] == 0;
 }
 
-/* A stick held over through a stop moves nothing at the go that ends it, before it was let go once. */
+static bool is_fresh(const struct desk_state *state, const struct desk_hand *hand, uint64_t now_ns)
+{
+    return hand->heard_ns != 0 && saturate_sub64(now_ns, hand->heard_ns) <= state->operator_lease_ns;
+}
+
+/* What is held over through a stop moves nothing at the go that ends it, before it was let go once. */
+static bool heed(const struct desk_state *state, struct desk_hand *hand, bool rest, uint64_t now_ns)
+{
+    if (rest || !is_fresh(state, hand, now_ns))
+        hand->held_over = false;
+    hand->heard_ns = now_ns;
+    return !hand->held_over;
+}
+
 static enum desk_verdict move_stick(struct desk_state *state, const struct desk_member *member, struct vec3 stick,
                                     uint64_t now_ns)
 {
     if (state->holder != member->id)
         return DESK_NOT_HELD;
-    if (centred(stick) || !stick_is_fresh(state, now_ns))
-        state->stick_held_over = false;
-    state->stick_heard_ns = now_ns;
-    if (state->stick_held_over)
+    if (!heed(state, &state->stick, centred(stick), now_ns))
         return DESK_DONE;
     state->orders.stick = stick;
     state->orders.stick_ns = now_ns;
+    return DESK_DONE;
+}
+
+static enum desk_verdict move_head(struct desk_state *state, const struct desk_member *member,
+                                   const double rate[HEAD_AXES], uint64_t now_ns)
+{
+    if (state->holder != member->id)
+        return DESK_NOT_HELD;
+    if (!heed(state, &state->head, rests(rate), now_ns))
+        return DESK_DONE;
+    memcpy(state->orders.head, rate, sizeof state->orders.head);
+    state->orders.head_ns = now_ns;
+    return DESK_DONE;
+}
+
+static enum desk_verdict home_head(struct desk_state *state, const struct desk_member *member)
+{
+    if (state->holder != member->id)
+        return DESK_NOT_HELD;
+    state->orders.homes++;
+    return DESK_DONE;
+}
+
+/* Said again and again while the enabling device is held; a release needs nobody's leave. */
+static enum desk_verdict hold(struct desk_state *state, const struct desk_member *member, bool on, uint64_t now_ns)
+{
+    if (state->spotter != 0 && state->spotter != member->id)
+        return on ? DESK_SPOTTED : DESK_DONE;
+    if (!on) {
+        let_go(state);
+        return DESK_DONE;
+    }
+    state->spotter = member->id;
+    memcpy(state->spotter_name, member->name, sizeof state->spotter_name);
+    state->orders.spotter_ns = now_ns;
+    return DESK_DONE;
+}
+
+/* Who may loosen what is for the tick to say: it knows what holds now. */
+static enum desk_verdict ask_limit(struct desk_state *state, const struct desk_member *member,
+                                   const struct desk_limit *limit, const struct desk_moment *at)
+{
+    if (state->orders.limits - at->limits >= DESK_ORDERS_EVENTS)
+        return DESK_BUSY;
+    desk_orders_ask(&state->orders, &(struct desk_asked_limit){*limit, member->role == PASS_OPERATOR});
+    return DESK_DONE;
+}
+
+static enum desk_verdict set_up(struct desk_state *state, bool on, bool running)
+{
+    if (running && on != state->orders.setup)
+        return DESK_STOP_FIRST;
+    state->orders.setup = on;
     return DESK_DONE;
 }
 
@@ -172,9 +261,15 @@ static enum desk_verdict press(struct desk_state *state, enum stop_event what, u
                                const struct desk_moment *at)
 {
     desk_orders_press(&state->orders, &(struct desk_event){what, count, at->asked});
-    if (what == STOP_EVENT_GO && !centred(state->orders.stick) && stick_is_fresh(state, at->now_ns)) {
-        state->stick_held_over = true;
+    if (what != STOP_EVENT_GO)
+        return DESK_DONE;
+    if (!centred(state->orders.stick) && is_fresh(state, &state->stick, at->now_ns)) {
+        state->stick.held_over = true;
         drop_stick(state);
+    }
+    if (!rests(state->orders.head) && is_fresh(state, &state->head, at->now_ns)) {
+        state->head.held_over = true;
+        drop_head(state);
     }
     return DESK_DONE;
 }
@@ -208,6 +303,16 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
         return set_mode(state, member, m->mode);
     case DESK_SCALE:
         return set_scale(state, member, m->value, at->running);
+    case DESK_HOLD:
+        return hold(state, member, m->on, at->now_ns);
+    case DESK_HEAD:
+        return move_head(state, member, m->head, at->now_ns);
+    case DESK_HEAD_HOME:
+        return home_head(state, member);
+    case DESK_LIMIT:
+        return ask_limit(state, member, &m->limit, at);
+    case DESK_SETUP:
+        return set_up(state, m->on, at->running);
     case DESK_HELLO:
         return DESK_GREETED_TWICE;
     case DESK_STOP: /* never comes this way */

@@ -2,15 +2,16 @@
  * Copyright The Steadyhand authors */
 
 /*
- * Who is at the desks and what they may do now: roles, the one holder of control, the audience's mode and speed.
- * No I/O, no clock, no sockets: messages and times are passed in, a verdict comes out, and the orders for the tick are
- * kept ready. Owned by the desk thread.
+ * Who is at the desks and what they may do now: roles, the one holder of control, the one spotter who holds the
+ * enabling device, the audience's mode and speed, the session's limits. No I/O, no clock, no sockets: messages and
+ * times are passed in, a verdict comes out, and the orders for the tick are kept ready. Owned by the desk thread.
  */
 #ifndef STEADYHAND_DESK_DESK_STATE_H
 #define STEADYHAND_DESK_DESK_STATE_H
 
-#include "gateway/desk/desk_message.h"
 #include "gateway/desk/desk_orders.h"
+
+enum { DESK_HOLD_MS = 1000 }; /* a spotter's hold that is not heard of for longer is let go */
 
 /* One person's connection, once greeted. */
 struct desk_member {
@@ -20,14 +21,21 @@ struct desk_member {
     uint64_t expires_ns; /* monotonic: a wall clock that is set later changes nothing */
 };
 
+/* The holder's hand on the stick, or on the head. */
+struct desk_hand {
+    uint64_t heard_ns; /* last, heeded or not; 0 = not since control was taken */
+    bool held_over;    /* it was deflected at the last go and has not been let go since: not heeded */
+};
+
 struct desk_state {
     struct desk_orders orders;
     uint64_t operator_lease_ns;
     uint32_t last_id, desks; /* greeted and still connected */
     uint32_t holder;         /* id, 0 = nobody */
     char holder_name[PASS_NAME];
-    uint64_t stick_heard_ns; /* when the holder's stick was last heard, heeded or not; 0 = not since it was taken */
-    bool stick_held_over;    /* it was deflected at the last go and has not been let go since: not heeded */
+    struct desk_hand stick, head;
+    uint32_t spotter; /* id of whoever holds the enabling device, 0 = nobody */
+    char spotter_name[PASS_NAME];
 };
 
 enum desk_verdict {
@@ -40,6 +48,11 @@ enum desk_verdict {
     DESK_ONLY_LOWER,   /* this role may lower the audience's speed, not raise it */
     DESK_ONLY_CLOSE,   /* this role may close the audience's lane, not open it */
     DESK_WHILE_MOVING, /* nothing is loosened while motion is allowed */
+    DESK_STOP_FIRST,   /* nor set up */
+    DESK_SPOTTED,      /* another spotter holds */
+    DESK_ONLY_TIGHTEN, /* this role may tighten the session's limits, not loosen them */
+    DESK_NO_LIMITS,    /* limits that leave the camera nowhere to be */
+    DESK_BUSY,         /* so many limits were asked for that the tick has not looked at them all */
     DESK_MALFORMED,    /* fields missing, unknown or out of range */
     DESK_UNKNOWN,      /* no such message */
     DESK_VERDICT_COUNT
@@ -56,6 +69,7 @@ struct desk_moment {
     uint64_t unix_s; /* looked at when a pass is shown, never again */
     uint64_t asked;  /* stops asked for so far, to stamp events with */
     bool running;    /* motion is allowed, as the tick last said */
+    uint64_t limits; /* of the limits asked for, how many the tick has said it looked at */
 };
 
 /* A pass was accepted: fills *member. */
@@ -69,7 +83,7 @@ void desk_state_leave(struct desk_state *state, const struct desk_member *member
 enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
                                   const struct desk_message *m, const struct desk_moment *at);
 
-/* Control whose holder was silent for too long is lost, as above; true if it was. */
+/* Control whose holder was silent for too long is lost, as above, true if it was; and a spotter's hold is let go. */
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns);
 
 #endif

@@ -48,6 +48,8 @@ export type Desk = {
   readonly lost: boolean;
   readonly you_hold: boolean;
   readonly desks: Count;
+  readonly spotter: string | null;
+  readonly spotter_id: Count;
   readonly rig: {
     readonly session: boolean;
     readonly sent: Count;
@@ -66,6 +68,23 @@ export type Desk = {
     readonly connects: Count;
     readonly turned_away: Count;
   };
+  readonly limits: {
+    readonly mode: "setup" | "show" | "low";
+    readonly setup: boolean;
+    readonly speed: number;
+    readonly floor: number | null;
+    readonly ceiling: number | null;
+    readonly speeds: {
+      readonly audience: number;
+      readonly operator: number;
+    };
+  };
+  readonly head: {
+    readonly pan_deg: number;
+    readonly tilt_deg: number;
+    readonly roll_deg: number;
+    readonly zoom: number;
+  } | null;
   readonly clamps: { readonly [key: string]: Count };
   readonly rounds: Count;
   readonly stop: {
@@ -268,6 +287,36 @@ export type DeskScaleMessage = {
   readonly value: number;
 };
 
+export type DeskHoldMessage = {
+  readonly type: "hold";
+  readonly on: boolean;
+};
+
+export type DeskHeadMessage = {
+  readonly type: "head";
+  readonly pan: Axis;
+  readonly tilt: Axis;
+  readonly roll: Axis;
+  readonly zoom: Axis;
+};
+
+export type DeskHeadHomeMessage = {
+  readonly type: "head-home";
+};
+
+export type DeskLimitMessage = {
+  readonly type: "limit";
+  readonly lane: "audience" | "operator";
+  readonly speed: number | null;
+  readonly floor: number | null;
+  readonly ceiling: number | null;
+};
+
+export type DeskSetupMessage = {
+  readonly type: "setup";
+  readonly on: boolean;
+};
+
 export type DeskWelcomeMessage = {
   readonly type: "welcome";
   readonly protocol: 1;
@@ -290,7 +339,7 @@ export type DeskStoppedMessage = {
 
 export type DeskRefusedMessage = {
   readonly type: "refused";
-  readonly of: "hello" | "beat" | "stop" | "reset" | "go" | "take" | "release" | "stick" | "mode" | "scale" | "message";
+  readonly of: "hello" | "beat" | "stop" | "reset" | "go" | "take" | "release" | "stick" | "mode" | "scale" | "hold" | "head" | "head-home" | "limit" | "setup" | "message";
   readonly code: Code;
   readonly text: string;
 };
@@ -299,6 +348,6 @@ export type ToEdge = AudienceVoteMessage | AudienceStickMessage | AudienceReleas
 
 export type FromEdge = AudienceWelcomeMessage | RoomMessage | AudienceSceneMessage | AudienceVerdictMessage | AudienceNoticeMessage;
 
-export type ToCore = DeskHelloMessage | DeskBeatMessage | DeskStopMessage | DeskResetMessage | DeskGoMessage | DeskTakeMessage | DeskReleaseMessage | DeskStickMessage | DeskModeMessage | DeskScaleMessage;
+export type ToCore = DeskHelloMessage | DeskBeatMessage | DeskStopMessage | DeskResetMessage | DeskGoMessage | DeskTakeMessage | DeskReleaseMessage | DeskStickMessage | DeskModeMessage | DeskScaleMessage | DeskHoldMessage | DeskHeadMessage | DeskHeadHomeMessage | DeskLimitMessage | DeskSetupMessage;
 
 export type FromCore = DeskWelcomeMessage | RoomMessage | DeskSceneMessage | DeskBeatBackMessage | DeskStoppedMessage | DeskRefusedMessage;

@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -40,8 +41,20 @@ Test(desk_message, every_message_of_the_protocol)
     cr_assert_eq(parsed("{\"type\":\"mode\",\"mode\":\"closed\"}").mode, CROWD_CLOSED);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":0}").value, 0);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":1}").value, 1);
-    static const char *const plain[] = {"stop", "take", "release"};
-    static const enum desk_type types[] = {DESK_STOP, DESK_TAKE, DESK_RELEASE};
+    m = parsed("{\"type\":\"hold\",\"on\":true}");
+    cr_assert(m.type == DESK_HOLD && m.on);
+    cr_assert_not(parsed("{\"type\":\"hold\",\"on\":false}").on);
+    m = parsed("{\"type\":\"setup\",\"on\":true}");
+    cr_assert(m.type == DESK_SETUP && m.on);
+    m = parsed("{\"type\":\"head\",\"pan\":-1,\"tilt\":0.5,\"roll\":0,\"zoom\":1}");
+    cr_assert(m.head[HEAD_PAN] == -1 && m.head[HEAD_TILT] == 0.5 && m.head[HEAD_ROLL] == 0 && m.head[HEAD_ZOOM] == 1);
+    m = parsed("{\"type\":\"limit\",\"lane\":\"audience\",\"speed\":0.15,\"floor\":null,\"ceiling\":2}");
+    cr_assert(m.limit.lane == LANE_AUDIENCE && m.limit.speed_mps == 0.15 && m.limit.ceiling_m == 2);
+    cr_assert(isnan(m.limit.floor_m), "null: as it is");
+    m = parsed("{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":null,\"floor\":-1,\"ceiling\":null}");
+    cr_assert(m.limit.lane == LANE_OPERATOR && isnan(m.limit.speed_mps) && m.limit.floor_m == -1);
+    static const char *const plain[] = {"stop", "take", "release", "head-home"};
+    static const enum desk_type types[] = {DESK_STOP, DESK_TAKE, DESK_RELEASE, DESK_HEAD_HOME};
     for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++) {
         char text[64];
         snprintf(text, sizeof text, "{\"type\":\"%s\"}", plain[i]);
@@ -90,6 +103,21 @@ Test(desk_message, what_is_not_the_protocol_is_refused_and_changes_nothing)
         {"{\"type\":\"scale\",\"value\":-0.01}", DESK_BAD_FIELDS},
         {"{\"type\":\"scale\",\"value\":true}", DESK_BAD_FIELDS},
         {"{\"type\":\"hello\"}", DESK_BAD_FIELDS},
+        {"{\"type\":\"hold\"}", DESK_BAD_FIELDS},
+        {"{\"type\":\"hold\",\"on\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"hold\",\"on\":null}", DESK_BAD_FIELDS},
+        {"{\"type\":\"setup\",\"on\":\"true\"}", DESK_BAD_FIELDS},
+        {"{\"type\":\"head\",\"pan\":0,\"tilt\":0,\"roll\":0}", DESK_BAD_FIELDS},
+        {"{\"type\":\"head\",\"pan\":0,\"tilt\":0,\"roll\":0,\"zoom\":1.1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"head-home\",\"now\":true}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"idle\",\"speed\":0,\"floor\":0,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":2,\"speed\":0,\"floor\":0,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"speed\":0,\"floor\":0,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":-0.1,\"floor\":0,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":11,\"floor\":0,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":1,\"floor\":-101,\"ceiling\":1}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":1,\"floor\":0,\"ceiling\":\"1\"}", DESK_BAD_FIELDS},
+        {"{\"type\":\"limit\",\"lane\":\"operator\",\"speed\":1,\"floor\":0}", DESK_BAD_FIELDS},
         {"{\"type\":\"hello\",\"pass\":1}", DESK_BAD_FIELDS},
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
@@ -144,18 +172,19 @@ Test(desk_message, a_stop_is_known_at_a_glance)
     cr_assert_eq(parsed("{\"t\\u0079pe\":\"st\\u006fp\"}").type, DESK_STOP, "an escaped stop is found by the parser");
 }
 
-/* The whole table of who may what: a viewer nothing, a spotter only stop, a moderator the audience, an operator all. */
+/* The whole table of who may what: a viewer nothing; everybody stop and tighten; a spotter hold, and nobody else; a
+ * moderator the audience; an operator all but that. */
 Test(desk_message, roles)
 {
     for (int t = 0; t < DESK_TYPE_COUNT; t++) {
         enum desk_type type = (enum desk_type)t;
-        bool anyone = type == DESK_HELLO || type == DESK_BEAT || type == DESK_STOP;
+        bool anyone = type == DESK_HELLO || type == DESK_BEAT || type == DESK_STOP || type == DESK_LIMIT;
         bool house = anyone || type == DESK_MODE || type == DESK_SCALE;
         cr_assert_not(desk_message_allowed(type, PASS_NONE));
         cr_assert_not(desk_message_allowed(type, PASS_VIEWER));
-        cr_assert_eq(desk_message_allowed(type, PASS_SPOTTER), anyone);
+        cr_assert_eq(desk_message_allowed(type, PASS_SPOTTER), anyone || type == DESK_HOLD);
         cr_assert_eq(desk_message_allowed(type, PASS_MODERATOR), house);
-        cr_assert(desk_message_allowed(type, PASS_OPERATOR));
+        cr_assert_eq(desk_message_allowed(type, PASS_OPERATOR), type != DESK_HOLD);
         cr_assert_not(desk_message_allowed(type, PASS_ROLE_COUNT));
         cr_assert_not(desk_message_allowed(type, (enum pass_role)99));
     }

@@ -158,6 +158,98 @@ Test(desk_state, a_stick_held_over_a_go_moves_nothing_until_it_was_let_go)
     cr_assert_eq(s.orders.stick_ns, 13 * S, "silent for longer than its lease is let go too");
 }
 
+Test(desk_state, the_head_is_the_holders_and_lapses_and_is_held_over_like_the_stick)
+{
+    struct desk_state s = show();
+    struct desk_member dana = join(&s, PASS_OPERATOR, "dana");
+    double rate[HEAD_AXES];
+    cr_assert_eq(SAY(&s, &dana, 10 * S, .type = DESK_HEAD, .head = {1}), DESK_NOT_HELD);
+    cr_assert_eq(SAY(&s, &dana, 10 * S, .type = DESK_HEAD_HOME), DESK_NOT_HELD);
+    cr_assert(s.orders.head_ns == 0 && s.orders.homes == 0);
+    SAY(&s, &dana, 10 * S, .type = DESK_TAKE);
+    cr_assert_eq(SAY(&s, &dana, 10 * S, .type = DESK_HEAD, .head = {0.5, 0, 0, -1}), DESK_DONE);
+    cr_assert_eq(SAY(&s, &dana, 10 * S, .type = DESK_HEAD_HOME), DESK_DONE);
+    cr_assert_eq(s.orders.homes, 1u);
+    desk_orders_head(&s.orders, S, 11 * S, rate);
+    cr_assert(rate[HEAD_PAN] == 0.5 && rate[HEAD_ZOOM] == -1);
+    desk_orders_head(&s.orders, S, 11 * S + 1, rate);
+    cr_assert(rate[HEAD_PAN] == 0 && rate[HEAD_ZOOM] == 0, "lapsed");
+    SAY(&s, &dana, 10 * S + 1, .type = DESK_GO);
+    SAY(&s, &dana, 10 * S + 2, .type = DESK_HEAD, .head = {0.5});
+    cr_assert_eq(s.orders.head_ns, 0u, "held over a go: not heeded");
+    SAY(&s, &dana, 10 * S + 3, .type = DESK_STICK, .stick = {1, 0, 0});
+    cr_assert_eq(s.orders.stick_ns, 10 * S + 3, "the stick is another hand");
+    SAY(&s, &dana, 10 * S + 4, .type = DESK_HEAD);
+    SAY(&s, &dana, 10 * S + 5, .type = DESK_HEAD, .head = {0, 0.25});
+    cr_assert(s.orders.head_ns == 10 * S + 5 && s.orders.head[HEAD_TILT] == 0.25);
+    SAY(&s, &dana, 10 * S + 6, .type = DESK_RELEASE);
+    cr_assert(s.orders.head_ns == 0 && s.orders.head[HEAD_TILT] == 0, "nothing stays behind for the next holder");
+}
+
+Test(desk_state, one_spotter_holds_at_a_time_and_lets_go_by_word_by_silence_and_by_leaving)
+{
+    struct desk_state s = show();
+    struct desk_member sam = join(&s, PASS_SPOTTER, "sam"), ida = join(&s, PASS_SPOTTER, "ida");
+    cr_assert_eq(SAY(&s, &sam, 10 * S, .type = DESK_HOLD, .on = true), DESK_DONE);
+    cr_assert(s.orders.spotter_ns == 10 * S && s.spotter == sam.id);
+    cr_assert_str_eq(s.spotter_name, "sam");
+    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_HOLD, .on = true), DESK_SPOTTED);
+    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_HOLD, .on = false), DESK_DONE, "letting go is never refused");
+    cr_assert_eq(s.spotter, sam.id, "but it is not another's hold");
+    SAY(&s, &sam, 11 * S, .type = DESK_BEAT);
+    cr_assert_eq(s.orders.spotter_ns, 10 * S, "a beat is no hold");
+    desk_state_lapse(&s, 11 * S);
+    cr_assert_eq(s.spotter, sam.id);
+    desk_state_lapse(&s, 11 * S + 1);
+    cr_assert(s.spotter == 0 && s.orders.spotter_ns == 0 && s.spotter_name[0] == 0);
+    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_HOLD, .on = true), DESK_DONE);
+    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_HOLD, .on = false), DESK_DONE);
+    cr_assert_eq(s.orders.spotter_ns, 0u);
+    SAY(&s, &sam, 13 * S, .type = DESK_HOLD, .on = true);
+    desk_state_leave(&s, &ida);
+    cr_assert_eq(s.spotter, sam.id);
+    desk_state_leave(&s, &sam);
+    cr_assert(s.spotter == 0 && s.orders.spotter_ns == 0);
+    cr_assert_eq(s.orders.presence_ns, 0u, "a spotter is no operator");
+}
+
+Test(desk_state, set_up_begins_and_ends_only_while_stopped)
+{
+    struct desk_state s = show();
+    struct desk_member op = join(&s, PASS_OPERATOR, "dana");
+    const struct desk_moment moving = {.now_ns = S, .running = true};
+    const struct desk_message on = {.type = DESK_SETUP, .on = true}, off = {.type = DESK_SETUP};
+    cr_assert_eq(desk_state_take(&s, &op, &on, &moving), DESK_STOP_FIRST);
+    cr_assert_not(s.orders.setup);
+    cr_assert_eq(desk_state_take(&s, &op, &off, &moving), DESK_DONE, "it is off");
+    cr_assert_eq(SAY(&s, &op, S, .type = DESK_SETUP, .on = true), DESK_DONE);
+    cr_assert(s.orders.setup);
+    cr_assert_eq(desk_state_take(&s, &op, &off, &moving), DESK_STOP_FIRST);
+    cr_assert(s.orders.setup);
+}
+
+Test(desk_state, limits_are_asked_for_in_order_with_who_asked_and_no_faster_than_they_are_judged)
+{
+    struct desk_state s = show();
+    struct desk_member sam = join(&s, PASS_SPOTTER, "sam"), op = join(&s, PASS_OPERATOR, "dana");
+    struct desk_moment at = {.now_ns = S};
+    struct desk_message m = {.type = DESK_LIMIT, .limit = {.lane = LANE_AUDIENCE}};
+    uint64_t seen = 0;
+    for (int i = 0; i < DESK_ORDERS_EVENTS; i++) {
+        m.limit.speed_mps = i;
+        cr_assert_eq(desk_state_take(&s, i % 2 ? &op : &sam, &m, &at), DESK_DONE);
+    }
+    cr_assert_eq(desk_state_take(&s, &op, &m, &at), DESK_BUSY);
+    for (int i = 0; i < DESK_ORDERS_EVENTS; i++) {
+        const struct desk_asked_limit *asked = desk_orders_next_limit(&s.orders, &seen);
+        cr_assert(asked && asked->limit.speed_mps == i && asked->by_operator == (i % 2 == 1));
+    }
+    cr_assert_null(desk_orders_next_limit(&s.orders, &seen));
+    at.limits = 1;
+    cr_assert_eq(desk_state_take(&s, &op, &m, &at), DESK_DONE);
+    cr_assert_not_null(desk_orders_next_limit(&s.orders, &seen));
+}
+
 /* Whatever a role may not send is refused and leaves the orders as they were. */
 Test(desk_state, nobody_does_what_their_role_forbids)
 {
