@@ -152,7 +152,7 @@ static double prism_depth(const struct shape_prism *prism, const struct vec3 c[4
     double high = greater(greater(c[0].z, c[1].z), greater(c[2].z, c[3].z));
     double level = lesser(low - prism->z_lo, prism->z_hi - high);
     double most = lesser(level, enough + ball_m + TINY_M);
-    double across = plan_depth(prism, c, greater(most + disc_m, 1e-3)) - disc_m;
+    double across = plan_depth(prism, c, greater(most, 0) + disc_m + TINY_M) - disc_m;
     if (level < 0 && across < 0)
         return -sqrt(level * level + across * across) - ball_m;
     return lesser(level, across) - ball_m;
@@ -163,9 +163,8 @@ static double prism_depth(const struct shape_prism *prism, const struct vec3 c[4
 /* A piece of the parallelogram: shares of the way, and from one end of the part to the other. */
 struct piece {
     double way_lo, way_hi, up_lo, up_hi;
+    double depth; /* of all of it in the prism that it is deepest in: what it is worth at least */
 };
-
-enum { OPEN = 48 };
 
 static struct vec3 place_at(const struct vec3 c[4], double way, double up)
 {
@@ -189,39 +188,80 @@ static double deepest(const struct volume *vol, const struct vec3 c[4], double d
     return most;
 }
 
-static struct piece halved(struct piece *p, const struct vec3 c[4])
+/* What is to be found, and how far that has come. */
+struct search {
+    const struct volume *vol;
+    const struct vec3 *corner;
+    double disc_m, ball_m;
+    double least; /* no more than this: known of some place, or enough */
+    int open;
+    struct piece piece[STAGE_LOOKS + 2];
+};
+
+static void add_piece(struct search *s, struct piece p)
 {
-    struct piece rest = *p;
-    struct vec3 way = vec_sub(c[2], c[0]), up = vec_sub(c[1], c[0]);
-    if (vec_dot(way, way) >= vec_dot(up, up))
-        p->way_hi = rest.way_lo = (p->way_lo + p->way_hi) / 2;
+    struct vec3 c[4];
+    corners_of(s->corner, &p, c);
+    p.depth = deepest(s->vol, c, s->disc_m, s->ball_m, s->least);
+    if (p.depth >= s->least || s->open >= STAGE_LOOKS + 2)
+        return;
+    s->piece[s->open++] = p;
+    struct vec3 middle = place_at(c, 0.5, 0.5), point[4] = {middle, middle, middle, middle};
+    s->least = lesser(s->least, deepest(s->vol, point, s->disc_m, s->ball_m, s->least));
+}
+
+/* The shallowest of them. */
+static int worst_of(const struct search *s)
+{
+    int worst = 0;
+    for (int i = 1; i < s->open; i++) {
+        if (s->piece[i].depth < s->piece[worst].depth)
+            worst = i;
+    }
+    return worst;
+}
+
+/* Along the longer side. */
+static void halve(struct search *s, int i)
+{
+    struct piece p = s->piece[i], rest = p;
+    struct vec3 way = vec_sub(s->corner[2], s->corner[0]), up = vec_sub(s->corner[1], s->corner[0]);
+    double along = p.way_hi - p.way_lo, across = p.up_hi - p.up_lo;
+    if (vec_dot(way, way) * along * along >= vec_dot(up, up) * across * across)
+        p.way_hi = rest.way_lo = (p.way_lo + p.way_hi) / 2;
     else
-        p->up_hi = rest.up_lo = (p->up_lo + p->up_hi) / 2;
-    return rest;
+        p.up_hi = rest.up_lo = (p.up_lo + p.up_hi) / 2;
+    s->piece[i] = s->piece[--s->open];
+    add_piece(s, p);
+    add_piece(s, rest);
+}
+
+static bool stands_still(const struct vec3 c[4])
+{
+    return c[0].x == c[2].x && c[0].y == c[2].y && c[0].z == c[2].z;
+}
+
+/* Branch and bound, the shallowest piece first: whenever it ends, that one is worth no more than the answer. */
+static double union_depth(const struct volume *vol, const struct vec3 corner[4], double disc_m, double ball_m,
+                          double enough)
+{
+    struct search s = {.vol = vol, .corner = corner, .disc_m = disc_m, .ball_m = ball_m, .least = enough, .open = 0};
+    bool still = stands_still(corner);
+    add_piece(&s, (struct piece){0, 1, 0, 1, 0});
+    for (int looks = 2; s.open > 0; looks += 2) {
+        int worst = worst_of(&s);
+        double depth = s.piece[worst].depth;
+        bool touched = s.least <= 0 && !still; /* how deep, on a way, need not be known */
+        if (s.least - depth <= STAGE_ERROR_M || touched || looks >= STAGE_LOOKS)
+            return lesser(s.least, depth);
+        halve(&s, worst);
+    }
+    return s.least;
 }
 
 double stage_depth(const struct volume *vol, const struct vec3 corner[4], double disc_m, double ball_m, double enough)
 {
     if (vol->stages == 1)
         return lesser(prism_depth(&vol->stage[0], corner, disc_m, ball_m, enough), enough);
-    struct piece open[OPEN] = {{0, 1, 0, 1}};
-    double least = enough;
-    for (int left = 1, looks = 0; left > 0; looks++) {
-        struct piece p = open[--left];
-        struct vec3 c[4];
-        corners_of(corner, &p, c);
-        double depth = deepest(vol, c, disc_m, ball_m, least);
-        if (depth >= least)
-            continue;
-        /* What is known of one point of it bounds the answer from above. */
-        struct vec3 middle = place_at(c, 0.5, 0.5), point[4] = {middle, middle, middle, middle};
-        least = lesser(least, deepest(vol, point, disc_m, ball_m, least));
-        if (least - depth <= STAGE_ERROR_M || least <= 0 || looks + left >= STAGE_LOOKS || left + 2 > OPEN) {
-            least = lesser(least, depth);
-            continue;
-        }
-        open[left++] = halved(&p, c);
-        open[left++] = p;
-    }
-    return least;
+    return union_depth(vol, corner, disc_m, ball_m, enough);
 }

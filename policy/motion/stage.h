@@ -11,8 +11,9 @@
  *
  * In a union every piece of the parallelogram is to be deep enough in *one* of the prisms, so two prisms must overlap
  * by twice the clearance wanted where something is to pass from one to the other: that is what the union is less than
- * the room as it looks. The parallelogram is halved until it is so, or until it shows that it is not: to STAGE_ERROR_M,
- * or until STAGE_LOOKS pieces were looked at; what is not settled then counts as the shallowest it can be.
+ * the room as it looks. The parallelogram is halved, the shallowest piece first (branch and bound), until it is so or
+ * shows that it is not: to STAGE_ERROR_M, or until STAGE_LOOKS pieces were looked at, and then the shallowest counts. A
+ * part that stands still is a segment, which needs fewer.
  */
 #ifndef STEADYHAND_MOTION_STAGE_H
 #define STEADYHAND_MOTION_STAGE_H

@@ -9,7 +9,9 @@
 struct question {
     const struct volume_near *near;
     struct vec3 from, to;
-    double spare_m; /* nothing on the way is nearer than when it was looked at by more than that */
+    struct volume_turn turn;
+    double moved_m;  /* nothing on the way is nearer than when it was looked at by more than this */
+    double turned_m; /* and limbs by this on top */
     struct outline_swept swept;
     bool ready; /* swept is filled for the part at hand */
     struct volume_clearance least;
@@ -18,15 +20,22 @@ struct question {
 static const struct outline_swept *swept_by(struct question *q, int part)
 {
     if (!q->ready)
-        outline_sweep(&q->near->vol->outline, &q->near->turn, part, q->from, q->to, &q->swept);
+        outline_sweep(&q->near->vol->outline, &q->turn, part, q->from, q->to, &q->swept);
     q->ready = true;
     return &q->swept;
+}
+
+static double spare_of(const struct question *q, int part)
+{
+    if (part < OUTLINE_BOOM)
+        return q->moved_m + q->turned_m;
+    return part == OUTLINE_TETHER ? VOLUME_TETHER_STEEP * q->moved_m : q->moved_m;
 }
 
 static void ask_part(struct question *q, int part)
 {
     const struct volume_near *near = q->near;
-    double spare = part == OUTLINE_TETHER ? VOLUME_TETHER_STEEP * q->spare_m : q->spare_m;
+    double spare = spare_of(q, part);
     q->ready = false;
     if (part < VOLUME_BODY_PARTS && near->edge_m[part] - spare < q->least.distance_m)
         volume_meet_edges(near, part, swept_by(q, part), q->least.distance_m, &q->least);
@@ -39,20 +48,40 @@ static void ask_part(struct question *q, int part)
     }
 }
 
+static struct volume_clearance answer(struct question *q, double enough)
+{
+    const struct volume_near *near = q->near;
+    if (!volume_meet_known(q->from) || !volume_meet_known(q->to) || !(near->within_m >= 0))
+        return volume_meet_nothing(-INFINITY);
+    q->moved_m = greater(vec_norm(vec_sub(q->from, near->at)), vec_norm(vec_sub(q->to, near->at)));
+    q->least = volume_meet_nothing(lesser(enough, near->within_m - q->moved_m - q->turned_m));
+    for (int part = 0; part < VOLUME_PARTS; part++) {
+        if (outline_has(&near->vol->outline, part))
+            ask_part(q, part);
+    }
+    volume_meet_ends(near->vol, q->from, q->to, &q->least);
+    return q->least;
+}
+
 struct volume_clearance volume_path_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
                                               double enough)
 {
+    struct question q = {.near = near, .from = from, .to = to, .turn = near->turn};
+    return answer(&q, enough);
+}
+
+/* A limb r from the axis stands out of where it was looked at by no more than its middle has moved and its disc has
+ * grown, both so and so many times r. */
+struct volume_clearance volume_turned_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
+                                                double yaw_rad, double yaw_off_rad, double enough)
+{
+    struct volume_now now = {.yaw_rad = yaw_rad, .yaw_off_rad = yaw_off_rad};
     struct question q = {.near = near, .from = from, .to = to};
-    if (!vec_finite(from) || !vec_finite(to) || !(near->within_m >= 0))
-        return volume_meet_nothing(-INFINITY);
-    q.spare_m = greater(vec_norm(vec_sub(from, near->at)), vec_norm(vec_sub(to, near->at)));
-    q.least = volume_meet_nothing(lesser(enough, near->within_m - q.spare_m));
-    for (int part = 0; part < VOLUME_PARTS; part++) {
-        if (outline_has(&near->vol->outline, part))
-            ask_part(&q, part);
-    }
-    volume_meet_ends(near->vol, from, to, &q.least);
-    return q.least;
+    q.turn = outline_turn(&near->vol->outline, &now);
+    double c = q.turn.cos - near->turn.cos, s = q.turn.sin - near->turn.sin;
+    double grown = greater(q.turn.spread - near->turn.spread, 0);
+    q.turned_m = outline_radius(&near->vol->outline) * (sqrt(c * c + s * s) + grown);
+    return answer(&q, enough);
 }
 
 struct volume_clearance volume_clearance(const struct volume *vol, const struct volume_now *now, struct vec3 position)

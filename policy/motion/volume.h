@@ -107,7 +107,8 @@ bool volume_prepare(struct volume *vol);
 
 bool volume_valid(const struct volume *vol);
 
-/* What changes from tick to tick. One with a number that is not finite leaves no clearance anywhere. */
+/* What changes from tick to tick. One with a number that is not finite, or beyond SHAPE_FAR_M, leaves no clearance
+ * anywhere; only the yaw may be anything. */
 struct volume_now {
     double floor_m, ceiling_m; /* of the mode, for body and boom, beside the stage's own; -+SHAPE_FAR_M for none */
     bool yielded;              /* keep-outs that yield do not count */
@@ -138,7 +139,8 @@ enum volume_bound {
 
 /* How far, and between which two things. */
 struct volume_clearance {
-    double distance_m; /* negative: they overlap by at least that much; -infinity for a position that is not finite */
+    double distance_m; /* negative: they overlap by at least that much; -infinity for a position that is not
+                        * finite, or beyond SHAPE_FAR_M */
     enum volume_part part;
     int limb; /* index, for VOLUME_BODY */
     int cord; /* index, for VOLUME_CORD */
@@ -201,5 +203,11 @@ void volume_look(struct volume_near *near, const struct volume *vol, const struc
  */
 struct volume_clearance volume_path_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
                                               double enough);
+
+/* The same with the body within yaw_off_rad of another yaw than *near was filled with. Turning it by d changes the
+ * clearance by at most d times outline_radius(); of a clearance beyond within_m, less what that and the way take of
+ * it, this says no more than that. */
+struct volume_clearance volume_turned_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
+                                                double yaw_rad, double yaw_off_rad, double enough);
 
 #endif

@@ -126,12 +126,16 @@ static void look_at_part(struct volume_near *near, int part)
     judge_all(&g);
 }
 
+static bool length_known(double v)
+{
+    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
+}
+
 static bool known(const struct volume_now *now)
 {
-    bool subject = !now->subject ||
-                   (vec_finite(now->subject_at) && now->subject_radius_m >= 0 && isfinite(now->subject_radius_m) &&
-                    now->subject_height_m >= 0 && isfinite(now->subject_height_m));
-    return isfinite(now->floor_m) && isfinite(now->ceiling_m) && subject;
+    bool subject = volume_meet_known(now->subject_at) && length_known(now->subject_radius_m) &&
+                   length_known(now->subject_height_m);
+    return length_known(fabs(now->floor_m)) && length_known(fabs(now->ceiling_m)) && (subject || !now->subject);
 }
 
 static struct hull subject_of(const struct volume_now *now)
@@ -151,7 +155,7 @@ void volume_look(struct volume_near *near, const struct volume *vol, const struc
     near->within_m = within_m;
     for (int part = 0; part < VOLUME_PARTS; part++)
         near->pairs[part] = 0;
-    if (!vec_finite(at) || !known(now) || !(within_m >= 0)) {
+    if (!volume_meet_known(at) || !known(now) || !(within_m >= 0)) {
         near->within_m = -INFINITY;
         near->nearest = volume_meet_nothing(-INFINITY);
         return;

@@ -13,6 +13,12 @@ enum {
     VOLUME_MEET_HALF_SPACE,
 };
 
+/* Is it a place that distances can be computed of? */
+static inline bool volume_meet_known(struct vec3 p)
+{
+    return fabs(p.x) <= SHAPE_FAR_M && fabs(p.y) <= SHAPE_FAR_M && fabs(p.z) <= SHAPE_FAR_M; /* false for NaN */
+}
+
 struct volume_clearance volume_meet_nothing(double distance_m);
 
 /* Which keep-out a target is, -1 for the subject. */

@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/view.h"
+
+#define HALF_TURN 3.14159265358979323846
+
+/* Parts that spans are cut into where the whole of them shows too much. */
+enum { AZIMUTH_PARTS = 8, TILT_PARTS = 4, ROLL_PARTS = 2 };
+
+static bool length_valid(double v)
+{
+    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
+}
+
+static bool place_valid(struct vec3 p)
+{
+    return length_valid(fabs(p.x)) && length_valid(fabs(p.y)) && length_valid(fabs(p.z));
+}
+
+static bool cut(struct view *view, int k)
+{
+    if (!shape_valid(&view->shape[k]))
+        return false;
+    int made = shape_pieces(&view->shape[k], &view->piece[view->pieces], VIEW_MAX_PIECES - view->pieces);
+    if (made < 0)
+        return false;
+    for (int i = 0; i < made; i++)
+        view->piece_of[view->pieces + i] = (uint8_t)k;
+    view->pieces += made;
+    return true;
+}
+
+bool view_prepare(struct view *view)
+{
+    view->pieces = 0;
+    bool all = view->shapes >= 0 && view->shapes <= VIEW_MAX_SHAPES;
+    for (int k = 0; all && k < view->shapes; k++)
+        all = cut(view, k);
+    if (!all)
+        view->pieces = 0;
+    return all;
+}
+
+static bool numbers_valid(const struct view *view)
+{
+    return length_valid(view->boom_m) && place_valid(view->camera) && view->range_m > 0 &&
+           length_valid(view->range_m) && view->shapes >= 0 && view->shapes <= VIEW_MAX_SHAPES && view->pieces >= 0 &&
+           view->pieces <= VIEW_MAX_PIECES;
+}
+
+/* Every shape valid, and with pieces if its kind has any. */
+bool view_valid(const struct view *view)
+{
+    bool cut_up[VIEW_MAX_SHAPES] = {false};
+    if (!numbers_valid(view))
+        return false;
+    for (int i = 0; i < view->pieces; i++) {
+        if (view->piece_of[i] >= view->shapes || !hull_valid(&view->piece[i]))
+            return false;
+        cut_up[view->piece_of[i]] = true;
+    }
+    for (int k = 0; k < view->shapes; k++) {
+        if (!shape_valid(&view->shape[k]) || (!cut_up[k] && view->shape[k].kind != SHAPE_HALF_SPACE))
+            return false;
+    }
+    return true;
+}
+
+double view_vfov(double hfov_rad, double aspect)
+{
+    return 2 * atan(tan(hfov_rad / 2) / aspect);
+}
+
+/* ---- What is looked into ---- */
+
+/* Where the axes stand, give or take. */
+struct aim {
+    double azimuth, tilt, roll;
+    double turn; /* the lens may be turned out of that by so much */
+};
+
+/* The columns of R. */
+struct frame {
+    struct vec3 ahead, left, up;
+};
+
+static struct frame frame_of(const struct aim *aim)
+{
+    double ca = cos(aim->azimuth), sa = sin(aim->azimuth), ct = cos(aim->tilt), st = sin(aim->tilt);
+    double cr = cos(aim->roll), sr = sin(aim->roll);
+    struct vec3 left = {-sa, ca, 0}, up = {-ca * st, -sa * st, ct};
+    return (struct frame){
+        {ca * ct, sa * ct, st}, vec_along(vec_scale(left, cr), up, sr), vec_along(vec_scale(up, cr), left, -sr)};
+}
+
+/* Half of a field of view, opened so that it holds everything turned by up to `turn`; `other` is half of the field
+ * across it. On the face at angle a, the corner ray (1, tan a, tan b) has cos = |(1, tan a)| / |(1, tan a, tan b)|. */
+static double opened(double half, double other, double turn)
+{
+    double ta = tan(half), tb = tan(other), flat = sqrt((1 + ta * ta) / (1 + ta * ta + tb * tb));
+    double reach = sin(turn) / flat;
+    return turn < HALF_TURN / 2 && reach < 1 ? half + asin(reach) : HALF_TURN;
+}
+
+static struct vec3 lens_at(const struct view *view, const struct aim *aim, struct vec3 platform)
+{
+    double c = cos(aim->azimuth), s = sin(aim->azimuth);
+    struct vec3 o = view->camera;
+    return vec_add(platform, (struct vec3){c * o.x - s * o.y, s * o.x + c * o.y, o.z - view->boom_m});
+}
+
+static void look_everywhere(const struct view *view, const struct view_span *span, double off_m, struct hull *h)
+{
+    struct aim ahead = {0, 0, 0, 0};
+    double aside = sqrt(view->camera.x * view->camera.x + view->camera.y * view->camera.y);
+    h->points = 2;
+    h->point[0] = lens_at(view, &ahead, span->from);
+    h->point[1] = lens_at(view, &ahead, span->to);
+    h->ball_m = view->range_m + 2 * aside + off_m;
+}
+
+static void look_ahead(const struct view *view, const struct view_span *span, const struct aim *aim, double a, double b,
+                       struct hull *h)
+{
+    struct frame f = frame_of(aim);
+    struct vec3 way = vec_sub(span->to, span->from), middle = vec_scale(f.ahead, view->range_m);
+    double ta = tan(a) * view->range_m, tb = tan(b) * view->range_m;
+    h->points = 10;
+    h->point[0] = lens_at(view, aim, span->from);
+    for (int i = 0; i < 4; i++) {
+        struct vec3 corner = vec_along(middle, f.left, i & 1 ? ta : -ta);
+        h->point[1 + i] = vec_add(h->point[0], vec_along(corner, f.up, i & 2 ? tb : -tb));
+    }
+    for (int i = 0; i < 5; i++)
+        h->point[5 + i] = vec_add(h->point[i], way);
+}
+
+static struct hull looked_into(const struct view *view, const struct view_span *span, const struct aim *aim)
+{
+    struct hull h = {.points = 0};
+    double a = opened(span->hfov_rad / 2, span->vfov_rad / 2, aim->turn);
+    double b = opened(span->vfov_rad / 2, span->hfov_rad / 2, aim->turn);
+    h.ball_m = span->off_m + vec_norm(view->camera) * lesser(aim->turn, 2);
+    if (a < VIEW_WIDE_RAD && b < VIEW_WIDE_RAD)
+        look_ahead(view, span, aim, a, b, &h);
+    else
+        look_everywhere(view, span, span->off_m, &h);
+    hull_bound(&h);
+    return h;
+}
+
+/* ---- What is seen ---- */
+
+static double gap(double lo_a, double hi_a, double lo_b, double hi_b)
+{
+    return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
+}
+
+static double gap_between(const struct shape_box *a, const struct shape_box *b)
+{
+    struct vec3 g = {gap(a->lo.x, a->hi.x, b->lo.x, b->hi.x), gap(a->lo.y, a->hi.y, b->lo.y, b->hi.y),
+                     gap(a->lo.z, a->hi.z, b->lo.z, b->hi.z)};
+    return vec_norm(g);
+}
+
+static double to_shape(const struct view *view, const struct hull *seen, int k, double enough)
+{
+    double least = enough;
+    if (view->shape[k].kind == SHAPE_HALF_SPACE)
+        return hull_above(seen, &view->shape[k].as.half_space);
+    for (int i = 0; i < view->pieces; i++) {
+        if (view->piece_of[i] == k && gap_between(&seen->around, &view->piece[i].around) < least)
+            least = lesser(least, hull_distance(seen, &view->piece[i], least));
+    }
+    return least;
+}
+
+static double middle_of(const struct view_range *r)
+{
+    return (r->lo + r->hi) / 2;
+}
+
+static double part_of(const struct view_range *r, int i, int parts, double *half)
+{
+    double size = (r->hi - r->lo) / parts;
+    *half += size / 2;
+    return r->lo + (i + 0.5) * size;
+}
+
+static struct aim whole(const struct view_span *s)
+{
+    double turn =
+        (s->azimuth_rad.hi - s->azimuth_rad.lo + s->tilt_rad.hi - s->tilt_rad.lo + s->roll_rad.hi - s->roll_rad.lo) / 2;
+    return (struct aim){middle_of(&s->azimuth_rad), middle_of(&s->tilt_rad), middle_of(&s->roll_rad), turn};
+}
+
+/* The spans in parts, each of which is widened by less. */
+static double in_parts(const struct view *view, const struct view_span *s, int k, double enough)
+{
+    double least = enough;
+    for (int i = 0; i < AZIMUTH_PARTS * TILT_PARTS * ROLL_PARTS && least > 0; i++) {
+        struct aim aim = {.turn = 0};
+        aim.azimuth = part_of(&s->azimuth_rad, i % AZIMUTH_PARTS, AZIMUTH_PARTS, &aim.turn);
+        aim.tilt = part_of(&s->tilt_rad, i / AZIMUTH_PARTS % TILT_PARTS, TILT_PARTS, &aim.turn);
+        aim.roll = part_of(&s->roll_rad, i / (AZIMUTH_PARTS * TILT_PARTS), ROLL_PARTS, &aim.turn);
+        struct hull seen = looked_into(view, s, &aim);
+        least = lesser(least, to_shape(view, &seen, k, least));
+    }
+    return least;
+}
+
+static bool range_valid(const struct view_range *r)
+{
+    return r->lo <= r->hi && length_valid(fabs(r->lo)) && length_valid(fabs(r->hi)); /* false for NaN */
+}
+
+static bool angle_valid(double fov)
+{
+    return fov > 0 && fov < HALF_TURN;
+}
+
+static bool span_valid(const struct view_span *s)
+{
+    return place_valid(s->from) && place_valid(s->to) && range_valid(&s->azimuth_rad) && range_valid(&s->tilt_rad) &&
+           range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) && angle_valid(s->vfov_rad) && length_valid(s->off_m);
+}
+
+struct view_answer view_look(const struct view *view, const struct view_span *span, double enough_m)
+{
+    struct view_answer answer = {INFINITY, -1};
+    if (!span_valid(span))
+        return (struct view_answer){-INFINITY, -1};
+    struct aim aim = whole(span);
+    struct hull seen = looked_into(view, span, &aim);
+    for (int k = 0; k < view->shapes; k++) {
+        double enough = lesser(enough_m, answer.distance_m);
+        double distance = to_shape(view, &seen, k, enough);
+        if (distance <= 0 && aim.turn > 0)
+            distance = in_parts(view, span, k, enough);
+        if (distance < answer.distance_m)
+            answer = (struct view_answer){distance, k};
+    }
+    return answer;
+}
