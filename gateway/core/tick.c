@@ -14,7 +14,7 @@ void tick_init(struct tick *tick, struct shared *shared, uint32_t round)
 {
     memset(tick, 0, sizeof *tick);
     tick->shared = shared;
-    policy_init(&tick->policy);
+    policy_init(&shared->show->policy, &tick->policy);
     crowd_init(&tick->crowd);
     tick->crowd.poll.round = round;
     tick->lease_ns = (uint64_t)(shared->show->policy.guard.lease_s * 1e9);

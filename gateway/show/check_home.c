@@ -21,7 +21,7 @@ static double margin_kept(const struct show *show)
     const struct guard_input at_rest = {
         .position = show->home,
         .uncertainty_m = show->sim.enabled ? 3 * show->sim.noise_m : 0,
-        .accel_mps2 = show->policy.lanes.limits[LANE_OPERATOR].accel_mps2,
+        .accel_mps2 = show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW].accel_mps2,
     };
     double kept = guard_margin(&show->policy.guard, &at_rest);
     return isfinite(kept) ? kept : show->policy.guard.margin_m; /* a limit that has an error of its own */

@@ -80,10 +80,18 @@ static void fill_lanes(const struct layout_draft *draft, struct policy_config *p
 {
     const struct layout_limits *op = &draft->operator, * au = & draft->audience;
     struct lanes_config *lanes = &policy->lanes;
-    lanes->limits[LANE_OPERATOR] = (struct lane_limits){op->speed_mps, op->accel_mps2};
-    lanes->limits[LANE_AUDIENCE] = (struct lane_limits){au->speed_mps, au->accel_mps2};
-    lanes->limits[LANE_IDLE] =
-        (struct lane_limits){fmin(op->speed_mps, au->speed_mps), fmin(op->accel_mps2, au->accel_mps2)};
+    const struct limits free = {.jerk_mps3 = LIMITS_JERK_FREE, .floor_m = -SHAPE_FAR_M, .ceiling_m = SHAPE_FAR_M};
+    for (int m = 0; m < LIMITS_MODES; m++) {
+        struct limits *cell[LANE_COUNT] = {&policy->limits.cell[LANE_IDLE][m], &policy->limits.cell[LANE_AUDIENCE][m],
+                                           &policy->limits.cell[LANE_OPERATOR][m]};
+        *cell[LANE_IDLE] = *cell[LANE_AUDIENCE] = *cell[LANE_OPERATOR] = free;
+        cell[LANE_OPERATOR]->speed_mps = op->speed_mps;
+        cell[LANE_OPERATOR]->accel_mps2 = op->accel_mps2;
+        cell[LANE_AUDIENCE]->speed_mps = au->speed_mps;
+        cell[LANE_AUDIENCE]->accel_mps2 = au->accel_mps2;
+        cell[LANE_IDLE]->speed_mps = fmin(op->speed_mps, au->speed_mps);
+        cell[LANE_IDLE]->accel_mps2 = fmin(op->accel_mps2, au->accel_mps2);
+    }
     lanes->max_nudge_m = draft->show.crowd.step_m;
     lanes->brake_mps2 = policy->guard.brake_mps2;
     lanes->dt_s = policy->guard.dt_s = 1.0 / TICKS_PER_S;

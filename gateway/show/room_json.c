@@ -69,7 +69,8 @@ char *room_json_new(const struct show *show)
 {
     const struct guard_config *guard = &show->policy.guard;
     const struct volume *volume = &guard->volume;
-    const struct lane_limits *limits = show->policy.lanes.limits;
+    const struct limits *audience = &show->policy.limits.cell[LANE_AUDIENCE][LIMITS_SHOW];
+    const struct limits *operator_ = &show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
     json_t *room =
         json_pack("{s:s,s:s,s:s, s:{s:o,s:f,s:f}, s:o,s:o, s:{s:f,s:f}, s:o,s:f,s:o,s:f,s:f, s:{s:f,s:f}}", //
                   "type", "room", "name", show->name, "rules", show->rules,                                 //
@@ -79,7 +80,7 @@ char *room_json_new(const struct show *show)
                   volume->outline.limb[0].radius_m, "boom", volume->outline.boom_m, //
                   "home", point_new(show->home), "margin", guard->margin_m, "choices", choices_new(), "step_m",
                   show->crowd.step_m, "round_s", (double)show->crowd.poll.round_ns / 1e9, //
-                  "speed", "audience", limits[LANE_AUDIENCE].speed_mps, "operator", limits[LANE_OPERATOR].speed_mps);
+                  "speed", "audience", audience->speed_mps, "operator", operator_->speed_mps);
     /* nine digits: a micrometre in a kilometre, and 0.1 reads 0.1 */
     char *text = room ? json_dumps(room, JSON_COMPACT | JSON_REAL_PRECISION(9)) : NULL;
     json_decref(room);

@@ -31,8 +31,8 @@ static void add_zones(struct site *site, const struct show *show)
     }
     for (int i = 0; i < show->policy.zones; i++)
         add_zone(site, SITE_SLOW, show->slow_name[i], &show->policy.zone[i].shape, 0, show->policy.zone[i].speed_mps);
-    for (int i = 0; i < show->policy.views; i++)
-        add_zone(site, SITE_NO_VIEW, show->view_name[i], &show->policy.view[i], 0, 0);
+    for (int i = 0; i < show->policy.view.shapes; i++)
+        add_zone(site, SITE_NO_VIEW, show->view_name[i], &show->policy.view.shape[i], 0, 0);
 }
 
 /* ---- Around it all ---- */

@@ -19,7 +19,7 @@ void lanes_init(struct lanes *lanes)
 }
 
 /* Precedence, in one place: the highest present lane drives. */
-static enum lane present(const struct lanes_input *in)
+enum lane lanes_present(const struct lanes_input *in)
 {
     if (in->operator_holds)
         return LANE_OPERATOR;
@@ -89,13 +89,13 @@ static void set_goal(const struct lanes_config *cfg, struct lanes *lanes, struct
     lanes->goal_set = true;
 }
 
-/* Towards the goal, no faster than it can still brake for it. */
+/* Towards the goal, no faster than it can still brake for it: the acceleration takes accel / jerk to build up. */
 static struct vec3 to_goal(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_rig *rig,
                            double speed_mps, double accel_mps2)
 {
-    struct vec3 way = vec_sub(lanes->goal, rig->position);
-    double distance = vec_norm(way);
-    double settle_s = SETTLE_PER_LATENCY * rig->latency_s + SETTLE_TICKS * cfg->dt_s;
+    struct vec3 way = vec_sub(lanes->goal, vec_add(rig->position, rig->ahead));
+    double distance = vec_norm(way), build_s = accel_mps2 / rig->limits.jerk_mps3;
+    double settle_s = SETTLE_PER_LATENCY * rig->latency_s + SETTLE_TICKS * cfg->dt_s + build_s;
     lanes->goal_age_s += cfg->dt_s;
     if (!(distance > REACHED_M) || lanes->goal_age_s > cfg->goal_timeout_s) {
         drop_goal(lanes);
@@ -113,29 +113,32 @@ static double scale_of(const struct lanes_input *in, enum lane lane)
     return in->audience_scale > 0 ? lesser(in->audience_scale, 1) : 0;
 }
 
-static struct vec3 drive(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_rig *rig,
-                         const struct wish *wish, double speed_mps, double accel_mps2, reason_set *reasons)
+static void drive(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_rig *rig,
+                  const struct wish *wish, double speed_mps, struct lanes_output *out)
 {
+    if (wish->kind != WISH_NUDGE)
+        drop_goal(lanes);
     if (wish->kind == WISH_VELOCITY) {
-        drop_goal(lanes);
-        return vec_scale(cut(wish->v, 1, reasons, REASON_SPEED_LIMIT), speed_mps);
+        out->wanted = vec_scale(cut(wish->v, 1, &out->reasons, REASON_SPEED_LIMIT), speed_mps);
+        out->asked_mps = lesser(vec_norm(wish->v) * speed_mps, SHAPE_FAR_M);
+        return;
     }
-    if (wish->kind == WISH_STAY)
-        drop_goal(lanes);
-    return lanes->goal_set ? to_goal(cfg, lanes, rig, speed_mps, accel_mps2) : zero;
+    if (lanes->goal_set)
+        out->wanted = to_goal(cfg, lanes, rig, speed_mps, out->accel_mps2);
+    out->asked_mps = vec_norm(out->wanted);
 }
 
 void lanes_step(const struct lanes_config *cfg, struct lanes *lanes, const struct lanes_input *in,
                 const struct lanes_rig *rig, struct lanes_output *out)
 {
-    enum lane lane = present(in);
+    enum lane lane = lanes_present(in);
     *out = (struct lanes_output){.lane = lane, .wanted = zero};
     struct wish wish[LANE_COUNT] = {
         [LANE_IDLE] = {.kind = WISH_STAY},
         [LANE_AUDIENCE] = understood(&in->audience_wish, &out->reasons),
         [LANE_OPERATOR] = understood(&in->operator_wish, &out->reasons),
     };
-    out->accel_mps2 = lesser(cfg->limits[lane].accel_mps2, cfg->brake_mps2);
+    out->accel_mps2 = lesser(rig->limits.accel_mps2, cfg->brake_mps2);
     out->reasons |= turned_away(in, lane, &wish[LANE_AUDIENCE]);
     if (lane != lanes->lane || !rig->may_move)
         drop_goal(lanes);
@@ -145,23 +148,12 @@ void lanes_step(const struct lanes_config *cfg, struct lanes *lanes, const struc
         if (new_nudge && l == (int)lane && rig->may_move)
             set_goal(cfg, lanes, rig->position, wish[l].v, &out->reasons);
     }
-    double speed = cfg->limits[lane].speed_mps * scale_of(in, lane);
-    out->wanted = drive(cfg, lanes, rig, &wish[lane], speed, out->accel_mps2, &out->reasons);
-}
-
-static bool limits_valid(const struct lane_limits *l, double brake_mps2)
-{
-    return l->speed_mps > 0 && isfinite(l->speed_mps) && l->accel_mps2 > 0 && l->accel_mps2 <= brake_mps2;
+    drive(cfg, lanes, rig, &wish[lane], rig->limits.speed_mps * scale_of(in, lane), out);
 }
 
 bool lanes_config_valid(const struct lanes_config *cfg)
 {
-    if (!(cfg->brake_mps2 > 0) || !isfinite(cfg->brake_mps2) || !(cfg->dt_s > 0) || !isfinite(cfg->dt_s))
-        return false;
-    for (int l = 0; l < LANE_COUNT; l++) {
-        if (!limits_valid(&cfg->limits[l], cfg->brake_mps2))
-            return false;
-    }
-    return cfg->max_nudge_m > 0 && isfinite(cfg->max_nudge_m) && cfg->goal_timeout_s > 0 &&
+    return cfg->brake_mps2 > 0 && isfinite(cfg->brake_mps2) && cfg->dt_s > 0 && isfinite(cfg->dt_s) &&
+           cfg->max_nudge_m > 0 && isfinite(cfg->max_nudge_m) && cfg->goal_timeout_s > 0 &&
            isfinite(cfg->goal_timeout_s);
 }

@@ -25,8 +25,9 @@ static bool within(double x, double low, double high)
 static bool valid(const struct limits *l)
 {
     return within(l->speed_mps, 0, SHAPE_FAR_M) && within(l->accel_mps2, 0, SHAPE_FAR_M) && l->accel_mps2 > 0 &&
-           within(l->jerk_mps3, 0, SHAPE_FAR_M) && l->jerk_mps3 > 0 && within(l->floor_m, -SHAPE_FAR_M, SHAPE_FAR_M) &&
-           within(l->ceiling_m, -SHAPE_FAR_M, SHAPE_FAR_M) && l->floor_m < l->ceiling_m;
+           within(l->jerk_mps3, l->accel_mps2 / LIMITS_RAMP_MAX_S, SHAPE_FAR_M) && l->jerk_mps3 > 0 &&
+           within(l->floor_m, -SHAPE_FAR_M, SHAPE_FAR_M) && within(l->ceiling_m, -SHAPE_FAR_M, SHAPE_FAR_M) &&
+           l->floor_m < l->ceiling_m;
 }
 
 struct limits limits_tighter(const struct limits *a, const struct limits *b)
@@ -85,12 +86,12 @@ void limits_layer_init(const struct limits_table *table, struct limits_layer *la
         layer->lane[l] = loosest(table->cell[l]);
 }
 
-/* In each mode there is still some height between floor and ceiling. */
+/* In each mode there is still some height between floor and ceiling, and jerk enough. */
 static bool leaves_room(const struct limits cell[LIMITS_MODES], const struct limits *layer)
 {
     for (int m = 0; m < LIMITS_MODES; m++) {
         struct limits both = limits_tighter(&cell[m], layer);
-        if (!(both.floor_m < both.ceiling_m))
+        if (!(both.floor_m < both.ceiling_m) || !(both.accel_mps2 <= LIMITS_RAMP_MAX_S * both.jerk_mps3))
             return false;
     }
     return true;

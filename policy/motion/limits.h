@@ -39,6 +39,7 @@ enum limits_mode {
 
 #define LIMITS_JERK_FREE   1e6 /* m/s3: so much or more is no limit */
 #define LIMITS_LAG_WORST_S 20.0
+#define LIMITS_RAMP_MAX_S  10.0 /* an acceleration takes no longer to build up: accel / jerk */
 
 struct limits {
     double speed_mps;          /* >= 0; of the table > 0 */
@@ -63,11 +64,12 @@ enum limits_answer {
     LIMITS_TAKEN,
     LIMITS_IS_ARMED,     /* refused: looser than before, and the rig is armed */
     LIMITS_NOT_OPERATOR, /* refused: looser than before, and not asked by an operator */
-    LIMITS_BAD           /* refused: no such lane, not numbers, or nowhere left to be */
+    LIMITS_BAD           /* refused: no such lane, not numbers, jerk too low, or nowhere left to be */
 };
 
-/* Speeds and accelerations within 0 and SHAPE_FAR_M, a jerk > 0, heights in order; yielding only in LIMITS_LOW; setup
- * nowhere looser than the show, and low flight looser only in its floor and in what yields. */
+/* Speeds and accelerations within 0 and SHAPE_FAR_M, a jerk that builds them up in time, heights in order; yielding
+ * only in LIMITS_LOW; setup nowhere looser than the show, and low flight looser only in its floor and in what yields.
+ */
 bool limits_table_valid(const struct limits_table *table);
 
 /* The stricter of the two in every respect. */

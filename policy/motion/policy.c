@@ -5,172 +5,183 @@
 
 #include <stddef.h>
 
-#define OUTSIDE_M 1.0 /* a platform further out than this of where anchors, stage and floor are cannot be there */
+#include "policy/motion/policy_tick.h"
 
-void policy_init(struct policy *policy)
+void policy_init(const struct policy_config *cfg, struct policy *policy)
 {
     *policy = (struct policy){.last = {.ever = false}};
     stop_init(&policy->stop);
     lanes_init(&policy->lanes);
     guard_init(&policy->guard);
+    limits_layer_init(&cfg->limits, &policy->layer);
+    locate_init(&policy->locate);
+    anticipate_init(&policy->anticipate);
+    swing_reset(&policy->shape.swing, (struct vec3){0, 0, 0});
+    if (cfg->head.there)
+        head_init(&policy->head, &cfg->head.config);
 }
 
-/* Other threads stamp their times too, so `then` may be a little ahead of this tick's `now`. */
-static bool within(uint64_t now_ns, uint64_t then_ns, uint64_t span_ns)
+/* Everything that forbids motion now, besides what people ask for. */
+static void judge(struct policy_tick *t)
 {
-    return (now_ns > then_ns ? now_ns - then_ns : then_ns - now_ns) <= span_ns;
-}
-
-static double seconds_since(uint64_t now_ns, uint64_t then_ns)
-{
-    return now_ns > then_ns ? (double)(now_ns - then_ns) * 1e-9 : 0;
-}
-
-static void widen(struct shape_box *box, struct vec3 p)
-{
-    box->lo = (struct vec3){lesser(box->lo.x, p.x), lesser(box->lo.y, p.y), lesser(box->lo.z, p.z)};
-    box->hi = (struct vec3){greater(box->hi.x, p.x), greater(box->hi.y, p.y), greater(box->hi.z, p.z)};
-}
-
-/* The box in which the platform can be at all: nowhere near it, and the report is wrong, not the rig. */
-static bool in_room(const struct volume *vol, struct vec3 p)
-{
-    struct vec3 first = {vol->stage[0].x[0], vol->stage[0].y[0], lesser(vol->stage[0].z_lo, 0)};
-    struct shape_box room = {first, first};
-    for (int k = 0; k < vol->stages; k++) {
-        const struct shape_prism *stage = &vol->stage[k];
-        for (int i = 0; i < stage->corners; i++)
-            widen(&room, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
-        widen(&room, (struct vec3){stage->x[0], stage->y[0], stage->z_lo});
-    }
-    for (int i = 0; i < vol->outline.cords; i++)
-        widen(&room, vol->outline.anchor[i]);
-    return shape_box_distance(&room, p) <= OUTSIDE_M;
-}
-
-static bool jumped(const struct policy_config *cfg, const struct rig_report *from, const struct rig_report *to)
-{
-    double explained = cfg->jump_mps * seconds_since(to->received_ns, from->received_ns) +
-                       cfg->guard.speed_mps * cfg->guard.latency_s + from->uncertainty_m + to->uncertainty_m;
-    return !(vec_norm(vec_sub(to->position, from->position)) <= explained);
-}
-
-static bool measure_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static bool believable(const struct policy_config *cfg, const struct policy *policy, const struct rig_report *rig)
-{
-    return vec_finite(rig->position) && measure_valid(rig->uncertainty_m) && measure_valid(rig->swing_rad) &&
-           in_room(&cfg->guard.volume, rig->position) && !(policy->last.ever && jumped(cfg, &policy->last, rig));
-}
-
-/* Has telemetry come that was not judged before? After the rig was lost it may begin anew with any number. */
-static bool advanced(const struct policy_config *cfg, const struct policy *policy, const struct policy_input *in)
-{
-    const struct rig_report *rig = &in->rig;
-    if (!rig->ever || !within(in->now_ns, rig->received_ns, cfg->telemetry_timeout_ns))
-        return false;
-    return policy->last.ever ? rig->seq > policy->seen_seq : rig->seq != policy->seen_seq;
-}
-
-static reason_set judge_rig(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in)
-{
-    reason_set forbids = 0;
-    if (advanced(cfg, policy, in)) {
-        policy->seen_seq = in->rig.seq;
-        policy->seen_bad = !believable(cfg, policy, &in->rig);
-        if (!policy->seen_bad)
-            policy->last = in->rig;
-    }
-    if (!within(in->now_ns, policy->last.received_ns, cfg->telemetry_timeout_ns))
-        policy->last.ever = false;
-    if (!policy->last.ever)
-        forbids |= reason_bit(REASON_RIG_LOST);
-    if (policy->seen_bad)
-        forbids |= reason_bit(REASON_POSITION_BAD);
-    if (in->rig.fault)
-        forbids |= reason_bit(REASON_RIG_FAULT);
-    return forbids;
-}
-
-static reason_set judge(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in)
-{
-    reason_set forbids = judge_rig(cfg, policy, in);
-    if (cfg->presence_required &&
-        (in->presence_ns == 0 || !within(in->now_ns, in->presence_ns, cfg->presence_timeout_ns)))
-        forbids |= reason_bit(REASON_DESK_LOST);
+    const struct policy_input *in = t->in;
+    policy_rig_hear(t);
+    if (t->cfg->presence_required &&
+        (in->presence_ns == 0 || !policy_tick_within(in->now_ns, in->presence_ns, t->cfg->presence_timeout_ns)))
+        t->forbids |= reason_bit(REASON_DESK_LOST);
     if (in->tick_late)
-        forbids |= reason_bit(REASON_TICK_LATE);
+        t->forbids |= reason_bit(REASON_TICK_LATE);
     if (in->stop.inhibit != REASON_NONE)
-        forbids |=
+        t->forbids |=
             (unsigned)in->stop.inhibit < REASON_COUNT ? reason_bit(in->stop.inhibit) : reason_bit(REASON_RIG_FAULT);
-    return forbids;
 }
 
-static void step_guard(const struct policy_config *cfg, struct policy *policy, uint64_t now_ns,
-                       const struct lanes_output *lanes, bool may_move, struct guard_output *out)
+static void step_stop(struct policy_tick *t)
 {
-    const struct rig_report *last = &policy->last;
-    double elapsed_s = policy->stepped_ns == 0 ? 0 : seconds_since(now_ns, policy->stepped_ns);
-    struct guard_input in = {
-        .position = last->position,
-        .age_s = seconds_since(now_ns, last->received_ns),
-        .uncertainty_m = last->uncertainty_m,
-        .swing_rad = last->swing_rad,
-        .wanted = lanes->wanted,
-        .accel_mps2 = lanes->accel_mps2,
+    struct stop_input stop = t->in->stop;
+    stop.inhibit = reason_first(t->forbids);
+    stop_step(&t->policy->stop, &stop);
+    t->may_move = stop_allows_motion(&t->policy->stop);
+}
+
+/* While people are at the rig nobody hears the audience. */
+static void step_lanes(struct policy_tick *t)
+{
+    struct policy *p = t->policy;
+    struct lanes_input in = t->in->lanes;
+    struct lanes_rig rig = {.position = p->place.position,
+                            .ahead = policy_shape_ahead(t),
+                            .latency_s = t->cfg->guard.latency_s,
+                            .may_move = t->may_move,
+                            .limits = t->out->limits};
+    in.audience_open = in.audience_open && !t->in->setup;
+    lanes_step(&t->cfg->lanes, &p->lanes, &in, &rig, &t->lanes);
+    t->reasons |= t->lanes.reasons;
+    if (t->lanes.reasons & reason_bit(REASON_SPEED_LIMIT))
+        policy_tick_detail(t, REASON_SPEED_LIMIT, t->lanes.asked_mps, vec_norm(t->lanes.wanted), -1);
+}
+
+static struct guard_input guard_input_of(const struct policy_tick *t)
+{
+    return (struct guard_input){
+        .position = t->policy->place.position,
+        .age_s = t->age_s,
+        .uncertainty_m = t->policy->place.uncertainty_m,
+        .swing_rad = t->policy->last.swing_rad,
+        .wanted = t->wish,
+        .accel_mps2 = t->lanes.accel_mps2,
+        .ahead = policy_shape_ahead(t),
+        .settle_s = policy_shape_settle(t),
+        .now = &t->now,
     };
-    if (may_move)
-        guard_step(&cfg->guard, &policy->guard, elapsed_s, &in, out);
+}
+
+/* A lower floor, or a keep-out that yields, is only a spotter away. */
+static void name_spotter(struct policy_tick *t)
+{
+    struct guard_output *g = &t->out->guard;
+    struct limits low = limits_in_force(&t->cfg->limits, &t->policy->layer, t->lanes.lane, LIMITS_LOW);
+    bool lower = t->cfg->spotter_timeout_ns > 0 && low.floor_m < t->now.floor_m;
+    if (g->why != REASON_STAGE_EDGE || g->block.bound != VOLUME_FLOOR || !lower)
+        return;
+    g->why = REASON_SPOTTER_NEEDED;
+    g->reasons = (g->reasons & ~reason_bit(REASON_STAGE_EDGE)) | reason_bit(REASON_SPOTTER_NEEDED);
+}
+
+static void explain_guard(struct policy_tick *t)
+{
+    struct guard_output *g = &t->out->guard;
+    name_spotter(t);
+    t->reasons |= g->reasons;
+    if (g->why != REASON_NONE)
+        policy_tick_detail(t, g->why, g->free_m, g->margin_m, g->keepout);
+    if (g->reasons & reason_bit(REASON_OUT_OF_VOLUME))
+        policy_tick_detail(t, REASON_OUT_OF_VOLUME, g->nearest.distance_m, 0, -1);
+    if (g->reasons & reason_bit(REASON_SWING))
+        policy_tick_detail(t, REASON_SWING, t->policy->last.swing_rad, t->cfg->guard.swing_max_rad, -1);
+}
+
+/* Steered, shaped, proven. */
+static void move(struct policy_tick *t, const struct guard_input *in)
+{
+    struct policy *p = t->policy;
+    struct guard_way way;
+    t->looked = guard_begin(&t->cfg->guard, &p->guard, in, &t->guard);
+    if (!t->looked) {
+        guard_brake(&t->cfg->guard, &p->guard, t->elapsed_s, NULL, &t->out->guard);
+        return;
+    }
+    guard_steer(&t->guard, &way);
+    struct vec3 shaped = policy_shape_step(t, way.velocity);
+    bool may = policy_head_sees_nothing(t, guard_next(&t->guard, &p->guard, t->elapsed_s, shaped));
+    guard_prove(&t->guard, &p->guard, t->elapsed_s, &way, shaped, may, &t->out->guard);
+}
+
+static void step_guard(struct policy_tick *t)
+{
+    struct policy *p = t->policy;
+    struct guard_input in = guard_input_of(t);
+    struct vec3 before = p->guard.velocity;
+    if (t->may_move)
+        move(t, &in);
     else
-        guard_brake(&cfg->guard, &policy->guard, elapsed_s, last->ever ? &in : NULL, out);
-    policy->stepped_ns = now_ns;
+        guard_brake(&t->cfg->guard, &p->guard, t->elapsed_s, p->last.ever ? &in : NULL, &t->out->guard);
+    policy_shape_sent(t, before);
+    explain_guard(t);
 }
 
-static void fill_intent(const struct policy_config *cfg, const struct policy *policy, bool may_move,
-                        struct intent *intent)
+static void fill_intent(struct policy_tick *t)
 {
-    const struct volume_outline *outline = &cfg->guard.volume.outline;
-    *intent = (struct intent){
-        .velocity = policy->guard.velocity,
-        .cords = outline->cords,
-        .motion = may_move,
-        .stop_count = policy->stop.count,
-        .permit = policy->stop.permit,
-    };
-    cords_rates(outline, policy->last.position, intent->velocity, intent->cord_rate_mps);
+    const struct policy *p = t->policy;
+    const struct volume_outline *outline = &t->cfg->guard.volume.outline;
+    struct intent *intent = &t->out->intent;
+    intent->velocity = p->guard.velocity;
+    intent->cords = outline->cords;
+    intent->motion = t->may_move;
+    intent->stop_count = p->stop.count;
+    intent->permit = p->stop.permit;
+    cords_rates(outline, p->place.position, intent->velocity, intent->cord_rate_mps);
+    for (int k = 0; k < outline->cords && t->cfg->anticipates; k++)
+        intent->cord_tension_n[k] = t->cords.wanted_n[k];
+}
+
+static void fill_output(struct policy_tick *t)
+{
+    const struct policy *p = t->policy;
+    t->out->stop_state = p->stop.state;
+    t->out->stop_reason = p->stop.reason;
+    t->out->lane = t->lanes.lane;
+    t->out->wanted = t->lanes.wanted;
+    t->out->reasons = t->forbids | t->reasons;
+    t->out->goal_set = p->lanes.goal_set;
+    t->out->goal = p->lanes.goal;
 }
 
 void policy_step(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in,
                  struct policy_output *out)
 {
-    struct lanes_output lanes;
+    struct policy_tick t;
+    t.cfg = cfg;
+    t.policy = policy;
+    t.in = in;
+    t.out = out;
+    t.elapsed_s = policy->stepped_ns == 0 ? 0 : policy_tick_seconds(in->now_ns, policy->stepped_ns);
+    t.forbids = t.reasons = 0;
+    t.age_s = 0;
+    t.looked = false;
     *out = (struct policy_output){.stop_state = STOP_LATCHED};
-    struct stop_input stop = in->stop;
-    reason_set forbids = judge(cfg, policy, in);
-    stop.inhibit = reason_first(forbids);
-    stop_step(&policy->stop, &stop);
-
-    bool may_move = stop_allows_motion(&policy->stop);
-    struct lanes_rig rig = {policy->last.position, cfg->guard.latency_s, may_move};
-    lanes_step(&cfg->lanes, &policy->lanes, &in->lanes, &rig, &lanes);
-    step_guard(cfg, policy, in->now_ns, &lanes, may_move, &out->guard);
-    fill_intent(cfg, policy, may_move, &out->intent);
-
-    out->stop_state = policy->stop.state;
-    out->stop_reason = policy->stop.reason;
-    out->lane = lanes.lane;
-    out->wanted = lanes.wanted;
-    out->reasons = forbids | lanes.reasons | out->guard.reasons;
-    out->goal_set = policy->lanes.goal_set;
-    out->goal = policy->lanes.goal;
-}
-
-bool policy_config_valid(const struct policy_config *cfg)
-{
-    return guard_config_valid(&cfg->guard) && lanes_config_valid(&cfg->lanes) &&
-           cfg->lanes.brake_mps2 <= cfg->guard.brake_mps2 && cfg->telemetry_timeout_ns > 0 &&
-           cfg->presence_timeout_ns > 0 && cfg->jump_mps > 0 && isfinite(cfg->jump_mps);
+    for (int r = 0; r < REASON_COUNT; r++)
+        out->detail[r].index = -1;
+    judge(&t);
+    step_stop(&t);
+    policy_mode_judge(&t);
+    step_lanes(&t);
+    policy_wish_limit(&t);
+    policy_head_yaw(&t);
+    step_guard(&t);
+    policy_head_step(&t);
+    fill_intent(&t);
+    policy_rig_sent(&t);
+    fill_output(&t);
+    policy->stepped_ns = in->now_ns;
 }

@@ -29,8 +29,12 @@
 #include "policy/motion/locate.h"
 #include "policy/motion/stop.h"
 #include "policy/motion/swing.h"
+#include "policy/motion/view.h"
 
-enum { POLICY_MAX_ZONES = 16, POLICY_MAX_VIEWS = 16 };
+enum {
+    POLICY_MAX_ZONES = 16,
+    POLICY_SENT = 512, /* ticks that what was sent is remembered */
+};
 
 /* Where the camera may only be slowly. */
 struct policy_zone {
@@ -54,6 +58,7 @@ struct policy_head {
     struct head_config config;
     double share[LANE_COUNT]; /* 0..1: how much of each axis' speed that lane may use */
     double cross_s;           /* >= 0: see head.h */
+    double aspect;            /* > 0 if there is something not to be shown: width of the picture over its height */
 };
 
 /* All of it, checked once by policy_config_valid(), constant while a show runs. What may be left out is, where it is
@@ -78,8 +83,7 @@ struct policy_config {
     struct policy_subject subject;
     int zones;
     struct policy_zone zone[POLICY_MAX_ZONES];
-    int views;
-    struct shape view[POLICY_MAX_VIEWS]; /* what the picture must never show */
+    struct view view; /* what the picture must never show, by view_prepare(); not held in setup: that is the way out */
 };
 
 /* What the rig last reported. Telemetry must be received within guard.latency_s of being measured. */
@@ -128,14 +132,57 @@ struct policy_input {
     bool head_home;              /* the head is to go home */
 };
 
+/* Where somebody was seen last. */
+struct policy_seen {
+    bool known;
+    struct vec3 at;
+    uint64_t seen_ns;
+};
+
+struct policy_sent {
+    struct vec3 velocity;
+    uint64_t at_ns;
+};
+
+/* Where the platform is taken to be. */
+struct policy_place {
+    struct vec3 position, velocity; /* m, m/s; velocity only if it is located */
+    double uncertainty_m;
+    unsigned sources; /* locate_bit() of those that were used */
+};
+
+/* Between what is steered and what is proven: jerk, and the shaper against swing. */
+struct policy_shape {
+    struct profile3 profile;
+    struct swing swing;
+    struct vec3 ahead; /* m: how far the shaper still goes if nothing more is wished for */
+    bool braking;      /* a proof has failed, and the rig is still faster than wished */
+};
+
 struct policy {
     struct stop stop;
     struct lanes lanes;
     struct guard guard;
-    struct rig_report last; /* the last that was believed; .ever is false again while the rig is lost */
-    uint64_t seen_seq;      /* of the last that was judged */
-    bool seen_bad;          /* and it was not believed: no motion until a better one comes */
-    uint64_t stepped_ns;    /* when the last step was, 0 = never */
+    struct rig_report last;    /* the last that was believed; .ever is false again while the rig is lost */
+    struct policy_place place; /* the last that was known */
+    uint64_t seen_seq;         /* of the last that was judged */
+    bool seen_bad;             /* and it was not believed: no motion until a better one comes */
+    uint64_t stepped_ns;       /* when the last step was, 0 = never */
+    bool moved;                /* motion was allowed in it */
+
+    struct limits_layer layer;
+    enum limits_answer limits_answer; /* to the request ... */
+    uint32_t limits_id;               /* ... which was this, 0: none */
+    struct locate locate;
+    struct anticipate anticipate;
+    uint64_t tension_ns; /* when tensions were last received */
+    struct policy_seen subject;
+    struct policy_shape shape;
+    struct head head;
+    bool view_held[2]; /* the platform, the head: held back from what must not be seen */
+    int sent_next;
+    struct policy_sent sent[POLICY_SENT]; /* a ring, if the config watches for astray */
+    double astray_s;                      /* how long it has moved otherwise than told */
 };
 
 /* One vetted, expiring command. */
@@ -148,13 +195,6 @@ struct intent {
     bool motion;                             /* false: brake to rest and hold, whatever the velocity says */
     uint64_t stop_count;                     /* see stop.h */
     uint64_t permit;
-};
-
-/* Where the platform is taken to be. */
-struct policy_place {
-    struct vec3 position, velocity; /* m, m/s; velocity only if it is located */
-    double uncertainty_m;
-    unsigned sources; /* locate_bit() of those that were used */
 };
 
 struct policy_output {
@@ -180,7 +220,10 @@ struct policy_output {
 };
 
 bool policy_config_valid(const struct policy_config *cfg);
-void policy_init(struct policy *policy);
+
+/* Stopped, at rest, knowing nothing; for policy_step with the same config. */
+void policy_init(const struct policy_config *cfg, struct policy *policy);
+
 void policy_step(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in,
                  struct policy_output *out);
 

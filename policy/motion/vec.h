@@ -59,6 +59,20 @@ static inline double vec_norm(struct vec3 a)
     return sqrt(vec_dot(a, a));
 }
 
+/* No longer than `most`, direction kept. */
+static inline struct vec3 vec_capped(struct vec3 a, double most)
+{
+    double size = vec_norm(a);
+    return size > most ? vec_scale(a, most / size) : a;
+}
+
+/* From one towards another by at most `most`. */
+static inline struct vec3 vec_approached(struct vec3 from, struct vec3 to, double most)
+{
+    struct vec3 change = vec_sub(to, from);
+    return vec_norm(change) > most ? vec_add(from, vec_capped(change, most)) : to;
+}
+
 static inline bool vec_finite(struct vec3 a)
 {
     return isfinite(a.x) && isfinite(a.y) && isfinite(a.z);

@@ -101,7 +101,7 @@ bool check_explained(const struct run *run, const struct policy_output *out)
     if (!out->intent.motion)
         return out->stop_reason != REASON_NONE;
     double elapsed_s = fmin((double)(run->rig.now_ns - run->last_ns) * 1e-9, run->room.cfg.guard.dt_s);
-    double most = run->room.cfg.lanes.limits[out->lane].accel_mps2 * elapsed_s;
+    double most = out->limits.accel_mps2 * elapsed_s;
     struct vec3 missing = vec_sub(out->wanted, run->last_velocity);
     double size = vec_norm(missing);
     struct vec3 asked = size > most ? vec_along(run->last_velocity, missing, most / size) : out->wanted;

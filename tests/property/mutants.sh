@@ -19,27 +19,27 @@ mutants() {
 travel.c|braking distance halved|s/return v > 0 ? dt/return v > 0 ? 0.5 * dt/
 travel.c|free travel not looked into|s/if (least.distance_m >= margin_m)/if (limit_m >= 0)/
 travel.c|the way out may lead in|s/there >= start + AWAY_GAIN/there <= start + AWAY_GAIN/
-guard.c|fixed margin dropped|s/return cfg->margin_m + in->uncertainty_m/return in->uncertainty_m/
-guard.c|uncertainty left out of the margin|s/return cfg->margin_m + in->uncertainty_m + bend/return cfg->margin_m + bend/
+guard.c|fixed margin dropped|s/return cfg->margin_m + (hangs/return (hangs/
+guard.c|uncertainty left out of the margin|s/moves = in->uncertainty_m + bend/moves = bend/
 guard.c|bend left out of the margin|s/in->uncertainty_m + bend + swing_reach/in->uncertainty_m + swing_reach/
 guard.c|swing left out of the margin|s/ + swing_reach(cfg, in);/;/
 guard.c|swings on|s/out->fallback || guard->settling/out->fallback/
 guard.c|reaction without the lease|s/cfg->latency_s + age_s + cfg->lease_s/cfg->latency_s + age_s/
 guard.c|reaction without the latency|s/cfg->latency_s + age_s + cfg->lease_s/age_s + cfg->lease_s/
 guard.c|age of the position ignored|s/return cfg->latency_s + age_s +/return cfg->latency_s +/
-guard.c|any path counts as proven|s/path, block) >= path;/path, block) >= 0;/
-guard.c|proof of half the path|s/path, block) >= path;/path, block) >= 0.5 * path;/
+guard.c|any path counts as proven|s/\*free_m >= path;/*free_m >= 0;/
+guard.c|proof of half the path|s/\*free_m >= path;/*free_m >= 0.5 * path;/
 guard.c|fallback keeps going|s/? braked(cfg, guard->velocity, elapsed_s) : next/? guard->velocity : next/
 guard.c|fallback speeds up|s/approached(v, (struct vec3){0, 0, 0},/approached(v, vec_scale(v, 3),/
-guard.c|fallback takes the wish|s/guard->velocity = out->fallback || /guard->velocity = /
+guard.c|fallback takes the wish|s/guard->velocity = out->braked ?/guard->velocity = guard->settling ?/
 guard.c|brakes by planned time, not by what passed|s/cfg->brake_mps2 \* elapsed_s/cfg->brake_mps2 * cfg->dt_s/
-guard.c|acceleration not limited|s/struct vec3 next = approached(.*$/struct vec3 next = way.velocity;/
-guard.c|wish not capped|s/struct vec3 wish = capped(in->wanted, cfg->speed_mps)/struct vec3 wish = in->wanted/
-volume.c|cords ignored|s/i < o->cords; i++) {$/i < 0; i++) {/
-volume.c|last keep-out forgotten|s/k < vol->keepouts; k++) {$/k < vol->keepouts - 1; k++) {/
-volume.c|padding forgotten|s/s->radius_m + padding_m/s->radius_m/
-volume.c|body drawn at the platform|s/down = {0, 0, -o->boom_m}/down = {0, 0, 0}/
-volume.c|only the end of the path looked at|s/swept_segment(from, to,/swept_segment(to, to,/;s/swept_segment(vec_add(from, down)/swept_segment(vec_add(to, down)/
+guard.c|acceleration not limited|s/return vec_approached(guard->velocity, wish, most);/return wish;/
+lanes.c|stick not cut to the speed in force|s/cut(wish->v, 1, /cut(wish->v, 9, /
+outline.c|cords ignored|s/return part - OUTLINE_CORD < o->cords;/return false;/
+volume_look.c|last keep-out forgotten|s/i < vol->pieces; i++) {$/i < vol->pieces - 1; i++) {/
+volume_meet.c|padding forgotten|s/return distance - k->padding_m;/return distance;/
+outline.c|body drawn at the platform|s/\.z -= o->boom_m;/.z -= 0;/
+volume.c|only the end of the path looked at|s/part, q->from, q->to, &q->swept/part, q->to, q->to, \&q->swept/
 shape_prism.c|only the ends held against the walls|s/wall_distance(prism, p, q)/lesser(wall_distance(prism, p, p), wall_distance(prism, q, q))/
 stop.c|stop overlooked when an event comes with it|/The one place/{n;s/if (pressed)/if (pressed \&\& in->event == STOP_EVENT_NONE)/;}
 stop.c|reset moves|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_RUNNING, STOP_LATCHED}/
@@ -50,14 +50,14 @@ lanes.c|audience before operator|s/if (in->operator_holds)/if (in->operator_hold
 lanes.c|old nudge taken up|s/if (new_nudge \&\& l == (int)lane/if ((new_nudge || !lanes->goal_set) \&\& wish[l].kind == WISH_NUDGE \&\& l == (int)lane/
 lanes.c|goal kept over a stop|s/if (lane != lanes->lane || !rig->may_move)/if (lane != lanes->lane)/
 lanes.c|wish that is not a number taken up|s/wish->kind == WISH_STAY || isfinite(vec_norm(wish->v))/true/
-policy.c|guard asked under a stop|s/^    if (may_move)$/    if (out)/
-policy.c|motion whatever the stop says|s/\.motion = may_move/.motion = policy->last.ever/
-policy.c|lost telemetry not noticed|s/policy->last.ever = false;/policy->last.ever = policy->last.ever;/
-policy.c|every report believed|s/policy->seen_bad = .*$/policy->seen_bad = false;/
-policy.c|jumps believed|s/ && !(policy->last.ever && jumped(cfg, &policy->last, rig))//
-policy.c|fault of the rig ignored|s/if (in->rig.fault)/if (in->rig.fault \&\& !in->rig.ever)/
+policy.c|guard asked under a stop|s/^    if (t->may_move)$/    if (t->out)/
+policy.c|motion whatever the stop says|s/intent->motion = t->may_move/intent->motion = p->last.ever/
+policy_rig.c|lost telemetry not noticed|s/p->last.ever = false;/p->last.ever = p->last.ever;/
+policy_rig.c|every report believed|s/p->seen_bad = .*$/p->seen_bad = false;/
+policy_rig.c|jumps believed|s/ && !(last->ever && jumped(t->cfg, last, rig))//
+policy_rig.c|fault of the rig ignored|s/if (t->in->rig.fault)/if (t->in->rig.fault \&\& !t->in->rig.ever)/
 policy.c|late tick ignored|s/if (in->tick_late)/if (in->tick_late \&\& in->now_ns == 0)/
-policy.c|presence not asked for|s/if (cfg->presence_required &&/if (cfg->presence_timeout_ns == 0 \&\&/
+policy.c|presence not asked for|s/if (t->cfg->presence_required &&/if (t->cfg->presence_timeout_ns == 0 \&\&/
 END
 }
 

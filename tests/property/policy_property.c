@@ -86,7 +86,7 @@ static uint64_t replay(const struct room *room, const struct policy_input *input
     struct policy policy;
     struct policy_output out;
     uint64_t digest = 0;
-    policy_init(&policy);
+    policy_init(&room->cfg, &policy);
     for (int i = 0; i < ticks; i++) {
         policy_step(&room->cfg, &policy, &inputs[i], &out);
         digest = check_digest(digest, &out);
@@ -101,7 +101,7 @@ static void one_room(struct verdicts *v, uint64_t seed)
     room_make(&run.room, &run.random);
     rig_init(&run.rig, &run.room);
     hostile_init(&run.hostile);
-    policy_init(&run.policy);
+    policy_init(&run.room.cfg, &run.policy);
     run.last_ns = run.rig.now_ns;
     for (int tick = 0; tick < TICKS_A_ROOM && !v->any; tick++)
         one_tick(&run, v, seed, tick, &inputs[tick]);

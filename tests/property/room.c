@@ -93,14 +93,17 @@ static void make_network(struct room *room, struct random *r)
     room->uneven = random_chance(r, 0.7) ? 0 : random_between(r, 0, 0.5);
 }
 
-static void make_speeds(struct guard_config *guard, struct lanes_config *lanes, bool fast, struct random *r)
+static void make_speeds(struct policy_config *cfg, bool fast, struct random *r)
 {
+    struct guard_config *guard = &cfg->guard;
+    struct lanes_config *lanes = &cfg->lanes;
     guard->brake_mps2 = lanes->brake_mps2 = fast ? random_between(r, 0.5, 1.5) : 2 * exp(random_between(r, -3, 0));
     guard->speed_mps = fast ? random_between(r, 0.8, 2) : random_between(r, 0.1, 1);
     for (int l = 0; l < LANE_COUNT; l++) {
         double gentle = fast || random_chance(r, 0.3) ? 1 : random_between(r, 0.2, 1);
-        lanes->limits[l].speed_mps = guard->speed_mps * random_between(r, 0.5, 1.2);
-        lanes->limits[l].accel_mps2 = guard->brake_mps2 * gentle;
+        double speed = guard->speed_mps * random_between(r, 0.5, 1), accel = guard->brake_mps2 * gentle;
+        for (int m = 0; m < LIMITS_MODES; m++)
+            cfg->limits.cell[l][m] = (struct limits){speed, accel, LIMITS_JERK_FREE, -SHAPE_FAR_M, SHAPE_FAR_M, false};
     }
 }
 
@@ -111,7 +114,7 @@ static void make_limits(struct policy_config *cfg, bool hall, struct random *r)
     guard->dt_s = lanes->dt_s = STEP_S * STEPS_A_TICK;
     guard->margin_m = random_between(r, 0.01, 0.06);
     guard->swing_max_rad = random_between(r, 0.1, 0.6);
-    make_speeds(guard, lanes, hall || random_chance(r, 0.2), r);
+    make_speeds(cfg, hall || random_chance(r, 0.2), r);
     lanes->max_nudge_m = random_between(r, 0.1, 1);
     lanes->goal_timeout_s = random_between(r, 1, 6);
     cfg->telemetry_timeout_ns = 1000000 * (uint64_t)(100 + random_below(r, 200));

@@ -121,9 +121,6 @@ void scene_limits_make(struct scene *s, struct random *r)
     guard->brake_mps2 = cfg->lanes.brake_mps2 = 1.2 * exp(random_between(r, -1.8, 0));
     guard->speed_mps = random_between(r, 0.15, 1);
     make_table(cfg, r);
-    for (int l = 0; l < LANE_COUNT; l++)
-        cfg->lanes.limits[l] = (struct lane_limits){cfg->limits.cell[l][LIMITS_SHOW].speed_mps,
-                                                    cfg->limits.cell[l][LIMITS_SHOW].accel_mps2};
     cfg->lanes.max_nudge_m = random_between(r, 0.1, 1);
     cfg->lanes.goal_timeout_s = random_between(r, 1, 6);
     make_timeouts(cfg, r);

@@ -69,7 +69,7 @@ static bool replays(int count, uint64_t digest)
     struct policy policy;
     struct policy_output out;
     uint64_t again = 0;
-    policy_init(&policy);
+    policy_init(&run.scene.cfg, &policy);
     for (int i = 0; i < count; i++) {
         policy_step(&run.scene.cfg, &policy, &inputs[i], &out);
         again = digest_output(again, &out);

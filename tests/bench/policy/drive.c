@@ -31,7 +31,7 @@ void drive_init(struct drive *drive, const struct show *show, enum drive_wish wi
 {
     *drive = (struct drive){
         .show = show, .wish = wish, .random = {42 + (uint64_t)wish}, .position = show->home, .now_ns = 1000000000};
-    policy_init(&drive->policy);
+    policy_init(&show->policy, &drive->policy);
 }
 
 /* Towards a wall or a keep-out anywhere around, or just somewhere. */

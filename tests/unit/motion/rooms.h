@@ -50,16 +50,18 @@ static inline struct policy_config rooms_plain(void)
                   .speed_mps = 0.4,
                   .swing_max_rad = 0.2,
                   .dt_s = 0.01},
-        .lanes = {.limits = {{0.2, 0.2}, {0.2, 0.2}, {0.4, 0.3}},
-                  .max_nudge_m = 0.4,
-                  .goal_timeout_s = 6,
-                  .brake_mps2 = 0.6,
-                  .dt_s = 0.01},
+        .lanes = {.max_nudge_m = 0.4, .goal_timeout_s = 6, .brake_mps2 = 0.6, .dt_s = 0.01},
         .telemetry_timeout_ns = 250000000,
         .presence_timeout_ns = 2000000000,
         .presence_required = true,
         .jump_mps = 3,
     };
+    for (int m = 0; m < LIMITS_MODES; m++) {
+        const struct limits gentle = {0.2, 0.2, LIMITS_JERK_FREE, -SHAPE_FAR_M, SHAPE_FAR_M, false};
+        cfg.limits.cell[LANE_IDLE][m] = cfg.limits.cell[LANE_AUDIENCE][m] = cfg.limits.cell[LANE_OPERATOR][m] = gentle;
+        cfg.limits.cell[LANE_OPERATOR][m].speed_mps = 0.4;
+        cfg.limits.cell[LANE_OPERATOR][m].accel_mps2 = 0.3;
+    }
     cfg.guard.volume = (struct volume){
         .stages = 1,
         .stage = {{4, {0, 8, 8, 0}, {0, 0, 6, 6}, 0.5, 3}},

@@ -19,19 +19,37 @@ struct bench {
     double least; /* clearance so far */
 };
 
+static struct volume_now usual;
+
 static struct bench bench_at(struct vec3 position)
 {
     struct bench b = {.cfg = rooms_plain().guard, .least = INFINITY};
-    b.in = (struct guard_input){.position = position, .accel_mps2 = 0.3};
+    usual = volume_now_usual();
+    b.in = (struct guard_input){.position = position, .accel_mps2 = 0.3, .now = &usual};
     guard_init(&b.guard);
     return b;
+}
+
+/* One tick without any shaping: towards what was steered, as fast as the lane speeds up. */
+static void step(struct bench *b, double elapsed_s)
+{
+    static struct guard_tick tick;
+    struct guard_way way;
+    if (!guard_begin(&b->cfg, &b->guard, &b->in, &tick)) {
+        guard_brake(&b->cfg, &b->guard, elapsed_s, NULL, &b->out);
+        return;
+    }
+    guard_steer(&tick, &way);
+    double most = fmin(b->in.accel_mps2, b->cfg.brake_mps2) * fmin(elapsed_s, b->cfg.dt_s);
+    struct vec3 next = vec_approached(b->guard.velocity, way.velocity, most);
+    guard_prove(&tick, &b->guard, elapsed_s, &way, next, true, &b->out);
 }
 
 static void run(struct bench *b, struct vec3 wanted, double seconds)
 {
     b->in.wanted = wanted;
     for (int i = 0; i < (int)lround(seconds / b->cfg.dt_s); i++) {
-        guard_step(&b->cfg, &b->guard, b->cfg.dt_s, &b->in, &b->out);
+        step(b, b->cfg.dt_s);
         b->in.position = vec_along(b->in.position, b->out.velocity, b->cfg.dt_s);
         b->least = fmin(b->least, rooms_clearance(&b->cfg.volume, b->in.position).distance_m);
     }
@@ -141,7 +159,7 @@ Test(guard, brakes_along_the_proven_path_when_a_new_one_fails)
     cr_assert(b.out.fallback);
     cr_assert_float_eq(b.out.velocity.x, before.x - 0.6 * b.cfg.dt_s, 1e-12);
     cr_assert_eq(b.out.velocity.y, 0);
-    guard_step(&b.cfg, &b.guard, 0.05, &b.in, &b.out);
+    step(&b, 0.05);
     cr_assert_float_eq(b.out.velocity.x, before.x - 0.6 * (b.cfg.dt_s + 0.05), 1e-12, "by the time that passed");
     run(&b, (struct vec3){0.4, 0, 0}, 1);
     cr_assert_eq(vec_norm(b.out.velocity), 0);
@@ -248,7 +266,7 @@ Test(guard, brakes_on_input_that_is_none)
             *field[which] = signed_field ? bad[i] * (double)INFINITY : bad[i];
             if (which == 4 && bad[i] > 0)
                 continue; /* endless acceleration is the rig's braking */
-            guard_step(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+            step(&b, b.cfg.dt_s);
             cr_assert_float_eq(b.out.velocity.x, before - 0.006, 1e-12, "field %d = %g", which, bad[i]);
             guard_brake(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
             cr_assert_float_eq(b.out.velocity.x, before - 0.012, 1e-12, "field %d = %g", which, bad[i]);
@@ -266,7 +284,7 @@ Test(guard, noise_does_not_hold_it_at_a_wall)
     for (int i = 0; i < 2000; i++) {
         b.in.position = vec_add(truth, random_in_ball(&r, b.in.uncertainty_m));
         b.in.wanted = (struct vec3){-0.15, -0.15, 0};
-        guard_step(&b.cfg, &b.guard, b.cfg.dt_s, &b.in, &b.out);
+        step(&b, b.cfg.dt_s);
         truth = vec_along(truth, b.out.velocity, b.cfg.dt_s);
         double left = truth.x - b.cfg.volume.outline.limb[0].radius_m;
         least = fmin(least, left);

@@ -21,7 +21,8 @@ struct bench {
 
 static struct bench bench_open(void)
 {
-    struct bench b = {.cfg = rooms_plain().lanes, .rig = {rooms_middle, 0.08, true}};
+    struct bench b = {.cfg = rooms_plain().lanes,
+                      .rig = {.position = rooms_middle, .latency_s = 0.08, .may_move = true}};
     b.in = (struct lanes_input){.audience_open = true, .audience_fresh = true, .audience_scale = 1};
     lanes_init(&b.lanes);
     return b;
@@ -29,6 +30,8 @@ static struct bench bench_open(void)
 
 static void step(struct bench *b)
 {
+    struct policy_config cfg = rooms_plain();
+    b->rig.limits = cfg.limits.cell[lanes_present(&b->in)][LIMITS_SHOW];
     lanes_step(&b->cfg, &b->lanes, &b->in, &b->rig, &b->out);
     b->under_way[b->tick % 32] = b->out.wanted;
     struct vec3 now = b->tick < b->delay ? (struct vec3){0, 0, 0} : b->under_way[(b->tick - b->delay) % 32];
@@ -262,19 +265,13 @@ Test(lanes, config_is_valid_only_as_documented)
 {
     const struct lanes_config good = rooms_plain().lanes;
     cr_assert(lanes_config_valid(&good));
-    for (int which = 0; which < 10; which++) {
+    for (int which = 0; which < 4; which++) {
         struct lanes_config cfg = good;
-        double *field[] = {
-            &cfg.max_nudge_m,         &cfg.goal_timeout_s,       &cfg.brake_mps2,          &cfg.dt_s,
-            &cfg.limits[0].speed_mps, &cfg.limits[0].accel_mps2, &cfg.limits[1].speed_mps, &cfg.limits[1].accel_mps2,
-            &cfg.limits[2].speed_mps, &cfg.limits[2].accel_mps2};
+        double *field[] = {&cfg.max_nudge_m, &cfg.goal_timeout_s, &cfg.brake_mps2, &cfg.dt_s};
         static const double bad[] = {(double)NAN, (double)INFINITY, 0, -1};
         for (int i = 0; i < 4; i++) {
             *field[which] = bad[i];
             cr_assert_not(lanes_config_valid(&cfg), "field %d = %g", which, bad[i]);
         }
     }
-    struct lanes_config cfg = good;
-    cfg.limits[LANE_OPERATOR].accel_mps2 = 0.61;
-    cr_assert_not(lanes_config_valid(&cfg), "more than the rig can brake");
 }

@@ -41,7 +41,7 @@ static void act(struct bench *b, enum stop_event event)
 static struct bench bench_still(void)
 {
     struct bench b = {.cfg = rooms_plain()};
-    policy_init(&b.policy);
+    policy_init(&b.cfg, &b.policy);
     b.in =
         (struct policy_input){.now_ns = 1000000000, .presence_ns = 1, .rig = {.ever = true, .position = rooms_middle}};
     b.in.lanes.operator_holds = true;

@@ -31,7 +31,7 @@ Test(show, a_good_file_is_read_into_si_units)
     cr_assert_float_eq(guard->swing_max_rad, 12 * 3.14159265358979 / 180, 1e-12);
     cr_assert_float_eq(guard->speed_mps, 0.4, 1e-12); /* the fastest lane */
     cr_assert_float_eq(guard->dt_s, 0.01, 1e-12);
-    cr_assert_float_eq(show->policy.lanes.limits[LANE_AUDIENCE].speed_mps, 0.2, 1e-12);
+    cr_assert_float_eq(show->policy.limits.cell[LANE_AUDIENCE][LIMITS_SHOW].speed_mps, 0.2, 1e-12);
     cr_assert_float_eq(show->policy.lanes.max_nudge_m, 0.4, 1e-12);
     cr_assert_eq(show->policy.telemetry_timeout_ns, 250000000u);
     cr_assert_eq(show->crowd.poll.round_ns, 6000000000u);

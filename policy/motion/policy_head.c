@@ -1,0 +1,220 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include <stddef.h>
+
+#include "policy/motion/policy_tick.h"
+#include "policy/motion/travel.h"
+
+#define VIEW_CLEAR_M 0.1  /* hysteresis: what was held back goes nearer again only from so far away on */
+#define VIEW_SAME_M  1e-6 /* no nearer than this is no nearer */
+#define FULL_TURN    6.28318530717958648
+
+static bool axis_known(const struct policy_tick *t, int axis)
+{
+    const struct rig_report *last = &t->policy->last;
+    return last->ever && last->head_known && fabs(last->head[axis]) <= SHAPE_FAR_M && last->head_off >= 0 &&
+           last->head_off <= SHAPE_FAR_M;
+}
+
+/* All that an axis may still be at until it has been stopped from `sent` on, as head.h counts it: uncertainty, what is
+ * under way, and the stop. */
+static struct view_range sweep(const struct policy_tick *t, int axis, struct profile sent)
+{
+    const struct head_config *cfg = &t->cfg->head.config;
+    const struct profile_limits *limits = &cfg->axis[axis].limits;
+    double at = t->policy->last.head[axis], off = t->policy->last.head_off;
+    double late_s = cfg->latency_s + policy_tick_seconds(t->in->now_ns, t->policy->last.received_ns);
+    double bend = limits->accel * late_s * late_s / 2, most = limits->speed * late_s;
+    struct profile_stop stop = profile_stop_in_ticks(limits, sent, cfg->dt_s);
+    double back = greater(lesser(sent.v * late_s, 0) - bend, -most);
+    double on = lesser(greater(sent.v * late_s, 0) + bend, most);
+    if (!axis_known(t, axis))
+        return (struct view_range){-FULL_TURN, FULL_TURN};
+    return (struct view_range){at - off + back + stop.lowest, at + off + on + stop.highest};
+}
+
+static struct profile braked(const struct policy_tick *t, int axis)
+{
+    const struct head_config *cfg = &t->cfg->head.config;
+    return profile_step(&cfg->axis[axis].limits, t->policy->head.axis[axis], 0, cfg->dt_s);
+}
+
+static bool turns_body(const struct policy_tick *t)
+{
+    return t->cfg->head.there && t->cfg->guard.volume.outline.yaw == VOLUME_YAW_PAN;
+}
+
+void policy_head_yaw(struct policy_tick *t)
+{
+    if (!turns_body(t))
+        return;
+    struct view_range pan = sweep(t, HEAD_PAN, braked(t, HEAD_PAN));
+    t->now.yaw_rad = axis_known(t, HEAD_PAN) ? (pan.lo + pan.hi) / 2 : 0;
+    t->now.yaw_off_rad = axis_known(t, HEAD_PAN) ? (pan.hi - pan.lo) / 2 : SHAPE_FAR_M;
+}
+
+/* ---- What the picture must never show ---- */
+
+static bool is_watched(const struct policy_tick *t)
+{
+    return t->cfg->head.there && t->cfg->view.shapes > 0 && t->out->mode != LIMITS_SETUP;
+}
+
+/* What pan turns on: with a body whose yaw is not known, the camera may look anywhere. */
+static struct view_range azimuth(const struct policy_tick *t, struct view_range pan)
+{
+    enum volume_yaw kind = t->cfg->guard.volume.outline.yaw;
+    double yaw = kind == VOLUME_YAW_REPORTED ? t->now.yaw_rad : 0, off = 0;
+    if (kind == VOLUME_YAW_REPORTED)
+        off = t->now.yaw_off_rad;
+    else if (kind == VOLUME_YAW_UNKNOWN)
+        off = FULL_TURN;
+    return (struct view_range){pan.lo + yaw - lesser(off, FULL_TURN), pan.hi + yaw + lesser(off, FULL_TURN)};
+}
+
+/* How near the picture comes to what it must not show, while the platform brakes from a velocity and the head from what
+ * it is sent. */
+static struct view_answer look(const struct policy_tick *t, struct vec3 velocity, const struct profile head[HEAD_AXES])
+{
+    const struct guard_config *guard = &t->cfg->guard;
+    double speed = vec_norm(velocity);
+    double path = speed * t->guard.reaction_s + travel_stop_distance(speed, guard->brake_mps2, guard->dt_s);
+    struct view_span span = {
+        .from = t->guard.in.position,
+        .azimuth_rad = azimuth(t, sweep(t, HEAD_PAN, head[HEAD_PAN])),
+        .tilt_rad = sweep(t, HEAD_TILT, head[HEAD_TILT]),
+        .roll_rad = sweep(t, HEAD_ROLL, head[HEAD_ROLL]),
+        .hfov_rad = head_hfov(&t->cfg->head.config, sweep(t, HEAD_ZOOM, head[HEAD_ZOOM]).lo),
+        .off_m = t->guard.margin_m,
+    };
+    span.to = speed > 0 ? vec_along(span.from, velocity, path / speed) : span.from;
+    span.vfov_rad = view_vfov(span.hfov_rad, t->cfg->head.aspect);
+    return view_look(&t->cfg->view, &span, 2 * VIEW_CLEAR_M);
+}
+
+/* What is further than it would be anyway is let through, or far enough if it was held back before. */
+static bool allowed(struct policy_tick *t, bool *held, struct view_answer would, struct view_answer anyway)
+{
+    bool nearer = would.distance_m < anyway.distance_m - VIEW_SAME_M;
+    bool yes = would.distance_m > 0 && (!nearer || !*held || would.distance_m >= VIEW_CLEAR_M);
+    *held = !yes || (*held && would.distance_m < VIEW_CLEAR_M);
+    if (!yes)
+        policy_tick_note(t, REASON_VIEW, 0, 0, would.shape);
+    return yes;
+}
+
+bool policy_head_sees_nothing(struct policy_tick *t, struct vec3 velocity)
+{
+    struct profile still[HEAD_AXES];
+    if (!is_watched(t))
+        return true;
+    for (int i = 0; i < HEAD_AXES; i++)
+        still[i] = braked(t, i);
+    struct vec3 slower =
+        vec_approached(t->policy->guard.velocity, (struct vec3){0, 0, 0}, t->cfg->guard.brake_mps2 * t->elapsed_s);
+    return allowed(t, &t->policy->view_held[0], look(t, velocity, still), look(t, slower, still));
+}
+
+/* ---- The head itself ---- */
+
+/* The lane's wishes; none but the operator turns the head. */
+static struct head_input input_of(const struct policy_tick *t)
+{
+    const struct policy_head *h = &t->cfg->head;
+    const struct rig_report *last = &t->policy->last;
+    struct head_input in = {
+        .uncertainty = last->head_off,
+        .age_s = policy_tick_seconds(t->in->now_ns, last->received_ns),
+        .cross_s = h->cross_s,
+        .go_home = t->in->head_home,
+    };
+    for (int i = 0; i < HEAD_AXES; i++) {
+        double wish = t->in->head_wish[i], most = h->config.axis[i].limits.speed * h->share[t->lanes.lane];
+        bool drives = t->lanes.lane == LANE_OPERATOR;
+        in.position[i] = axis_known(t, i) ? last->head[i] : (double)NAN;
+        in.wanted[i] = !drives ? 0 : wish > 1 ? most : wish < -1 ? -most : wish * most;
+    }
+    return in;
+}
+
+/* A turn that would bring a limb too near something is an end of the pan axis, for this tick: head.h knows how to come
+ * to rest at one, whatever the noise. */
+static void end_pan(const struct policy_tick *t, struct head_axis_config *pan)
+{
+    const struct guard_tick *g = &t->guard;
+    double speed = vec_norm(t->out->guard.velocity), path = t->out->guard.braking_m;
+    struct vec3 from = g->in.position, to = from;
+    struct view_range now = sweep(t, HEAD_PAN, braked(t, HEAD_PAN));
+    struct view_range fast = sweep(t, HEAD_PAN, (struct profile){.v = pan->limits.speed});
+    double most = fast.hi - fast.lo;
+    if (speed > 0)
+        to = vec_along(from, t->out->guard.velocity, path / speed);
+    double left = travel_turn(&g->near, from, to, t->now.yaw_rad, 1, g->margin_m - VOLUME_ERROR_M, most, NULL);
+    double right = travel_turn(&g->near, from, to, t->now.yaw_rad, -1, g->margin_m - VOLUME_ERROR_M, most, NULL);
+    pan->max = greater(lesser(pan->max, now.hi + left), pan->min);
+    pan->min = lesser(greater(pan->min, now.lo - right), pan->max);
+}
+
+static void explain(struct policy_tick *t, unsigned notes)
+{
+    static const struct {
+        unsigned notes;
+        enum reason why;
+    } table[] = {
+        {HEAD_BAD_WISH, REASON_BAD_WISH},
+        {HEAD_COMFORT | HEAD_AT_LIMIT | HEAD_RATE_LIMIT, REASON_HEAD_LIMIT},
+        {HEAD_REGION, REASON_HEAD_REGION},
+        {HEAD_RECOVERING | HEAD_LET_GO | HEAD_NO_WAY, REASON_HEAD_RECOVERING},
+    };
+    for (unsigned i = 0; i < sizeof table / sizeof *table; i++) {
+        if (notes & table[i].notes)
+            t->reasons |= reason_bit(table[i].why);
+    }
+    for (int i = HEAD_AXES - 1; i >= 0; i--) {
+        const struct head_axis_config *axis = &t->cfg->head.config.axis[i];
+        if ((notes & HEAD_POSITION_LOST) && axis->max > axis->min && !axis_known(t, i))
+            policy_tick_note(t, REASON_HEAD_LOST, 0, 0, i);
+    }
+}
+
+/* The step, or if it would show what must not be seen, braking. */
+static void step(struct policy_tick *t, const struct head_config *cfg, struct head_output *out)
+{
+    struct head *head = &t->policy->head;
+    struct head_input in = input_of(t);
+    if (!is_watched(t)) {
+        head_step(cfg, head, &in, out);
+        return;
+    }
+    struct head before = *head;
+    struct profile still[HEAD_AXES];
+    for (int i = 0; i < HEAD_AXES; i++)
+        still[i] = braked(t, i);
+    head_step(cfg, head, &in, out);
+    struct vec3 velocity = t->out->guard.velocity;
+    if (allowed(t, &t->policy->view_held[1], look(t, velocity, head->axis), look(t, velocity, still)))
+        return;
+    *head = before;
+    head_brake(cfg, head, out);
+}
+
+void policy_head_step(struct policy_tick *t)
+{
+    struct head_output out = {.notes = 0};
+    if (!t->cfg->head.there)
+        return;
+    if (!t->may_move || !t->looked) {
+        head_brake(&t->cfg->head.config, &t->policy->head, &out);
+    } else if (turns_body(t)) {
+        struct head_config ended = t->cfg->head.config;
+        end_pan(t, &ended.axis[HEAD_PAN]);
+        step(t, &ended, &out);
+    } else {
+        step(t, &t->cfg->head.config, &out);
+    }
+    for (int i = 0; i < HEAD_AXES; i++)
+        t->out->intent.head_rate[i] = out.rate[i];
+    t->out->head_notes = out.notes;
+    explain(t, out.notes);
+}

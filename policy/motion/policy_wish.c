@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+#include "policy/motion/outline.h"
+#include "policy/motion/policy_tick.h"
+#include "policy/motion/travel.h"
+
+static void cap(struct policy_tick *t, double most_mps, enum reason why, int index)
+{
+    double speed = vec_norm(t->wish);
+    if (!(speed > most_mps))
+        return;
+    t->wish = vec_scale(t->wish, most_mps / speed);
+    policy_tick_note(t, why, speed, most_mps, index);
+}
+
+/* As if the body were a ball that reaches as far as any of it does. */
+static void slow_in_zones(struct policy_tick *t)
+{
+    const struct volume_outline *o = &t->cfg->guard.volume.outline;
+    const struct policy_place *place = &t->policy->place;
+    struct vec3 body = vec_add(place->position, (struct vec3){0, 0, -o->boom_m});
+    double reach = t->cfg->zones > 0 ? outline_reach(o) + place->uncertainty_m : 0;
+    double delay_s = t->cfg->guard.latency_s + t->age_s + t->cfg->guard.dt_s + policy_shape_delay(t);
+    for (int i = 0; i < t->cfg->zones; i++) {
+        const struct policy_zone *zone = &t->cfg->zone[i];
+        double left = shape_distance(&zone->shape, body) - reach;
+        cap(t, limits_near_zone_mps(left, zone->speed_mps, t->lanes.accel_mps2, delay_s), REASON_SLOW_ZONE, i);
+    }
+}
+
+static void slow_for_lag(struct policy_tick *t)
+{
+    if (t->lanes.lane == LANE_AUDIENCE)
+        cap(t, limits_unseen_mps(&t->cfg->limits, t->in->lag_s), REASON_LAG_LIMIT, -1);
+}
+
+/* The way runs on from where shaping leads, until the camera could be at rest; look_s further, so that statics are seen
+ * as far ahead as measured tensions are. */
+static void slow_for_cords(struct policy_tick *t)
+{
+    const struct guard_config *guard = &t->cfg->guard;
+    double speed = vec_norm(t->wish), ahead = vec_norm(policy_shape_ahead(t));
+    double react_s = guard->latency_s + t->age_s + policy_shape_settle(t) + t->cfg->anticipate.look_s;
+    double stop_m = travel_stop_distance(speed, t->lanes.accel_mps2, guard->dt_s);
+    struct anticipate_input in = {
+        .position = t->policy->place.position, .wish = t->wish, .way_m = ahead + speed * react_s + stop_m};
+    anticipate_look(&t->cfg->anticipate, &t->policy->anticipate, &in, &t->cords);
+    t->out->tension_margin_n = policy_tick_finite(t->cords.margin_n);
+    t->out->tension_cord = t->cords.margin_cord;
+    if (!(t->cords.factor < 1) || !(speed > 0))
+        return;
+    t->wish = vec_scale(t->wish, t->cords.factor);
+    policy_tick_note(t, REASON_TENSION_LIMIT, t->cords.tension_n, t->cords.limit_n, t->cords.cord);
+}
+
+/* Nothing is known of whoever must be known of: nothing moves. */
+static void wait_for_subject(struct policy_tick *t)
+{
+    if (t->cfg->subject.watched && t->cfg->subject.required && !t->policy->subject.known)
+        cap(t, 0, REASON_SUBJECT_NEAR, -1);
+}
+
+void policy_wish_limit(struct policy_tick *t)
+{
+    t->wish = t->lanes.wanted;
+    wait_for_subject(t);
+    slow_in_zones(t);
+    slow_for_lag(t);
+    if (t->cfg->anticipates)
+        slow_for_cords(t);
+}
