@@ -68,9 +68,13 @@ static bool is_cord(int part)
     return part >= OUTLINE_CORD && part < OUTLINE_TETHER;
 }
 
+/* Where the gap is 0 they may overlap, however deep. */
 static bool surely_beyond(const struct glance *g, const struct shape_box *around, double enough)
 {
-    return gap_between(&g->swept.hull.around, around) >= enough || (is_cord(g->part) && cord_gap(g, around) >= enough);
+    double apart = gap_between(&g->swept.hull.around, around);
+    if (is_cord(g->part) && apart < enough)
+        apart = greater(apart, cord_gap(g, around));
+    return apart > 0 && apart >= enough;
 }
 
 static void keep(struct glance *g, int target, double distance)
