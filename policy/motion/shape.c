@@ -80,40 +80,6 @@ double shape_box_segment_distance(const struct shape_box *box, struct vec3 a, st
     return greater(shape_box_distance(box, vec_along(a, s.d, nearest_t(&s))), 0);
 }
 
-/* Is x, which lies in the plane of the triangle or above or below it, within its three edges? n is its normal. */
-static bool over_triangle(struct vec3 x, struct vec3 n, struct vec3 a, struct vec3 b, struct vec3 c)
-{
-    return vec_dot(n, vec_cross(vec_sub(b, a), vec_sub(x, a))) >= 0 &&
-           vec_dot(n, vec_cross(vec_sub(c, b), vec_sub(x, b))) >= 0 &&
-           vec_dot(n, vec_cross(vec_sub(a, c), vec_sub(x, c))) >= 0;
-}
-
-/*
- * Two convex solids are nearest either at an edge of the triangle, or where one corner of the box looks at its face:
- * the corner that reaches furthest towards it. If the box reaches through the plane instead without meeting an edge,
- * the whole cut is inside the triangle or outside of it, so one point of the cut decides.
- */
-double shape_box_triangle_distance(const struct shape_box *box, struct vec3 a, struct vec3 b, struct vec3 c)
-{
-    double edges = lesser(lesser(shape_box_segment_distance(box, a, b), shape_box_segment_distance(box, b, c)),
-                          shape_box_segment_distance(box, c, a));
-    struct vec3 n = vec_cross(vec_sub(b, a), vec_sub(c, a));
-    double length = vec_norm(n);
-    if (!(length > 0) || edges <= 0)
-        return edges;
-    struct vec3 low = {n.x > 0 ? box->lo.x : box->hi.x, n.y > 0 ? box->lo.y : box->hi.y,
-                       n.z > 0 ? box->lo.z : box->hi.z};
-    struct vec3 high = {n.x > 0 ? box->hi.x : box->lo.x, n.y > 0 ? box->hi.y : box->lo.y,
-                        n.z > 0 ? box->hi.z : box->lo.z};
-    double below = vec_dot(n, vec_sub(low, a)) / length, above = vec_dot(n, vec_sub(high, a)) / length;
-    if (below > 0)
-        return over_triangle(low, n, a, b, c) ? lesser(edges, below) : edges;
-    if (above < 0)
-        return over_triangle(high, n, a, b, c) ? lesser(edges, -above) : edges;
-    struct vec3 cut = vec_along(low, vec_sub(high, low), -below / (above - below));
-    return over_triangle(cut, n, a, b, c) ? 0 : edges;
-}
-
 bool shape_box_valid(const struct shape_box *box)
 {
     return shape_point_valid(box->lo) && shape_point_valid(box->hi) && box->lo.x < box->hi.x && box->lo.y < box->hi.y &&

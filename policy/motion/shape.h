@@ -104,16 +104,7 @@ double shape_box_distance(const struct shape_box *box, struct vec3 p);
 /* Distance from the segment a-b to the box, 0 where they meet (never negative). */
 double shape_box_segment_distance(const struct shape_box *box, struct vec3 a, struct vec3 b);
 
-/* Distance from the filled triangle a-b-c to the box, 0 where they meet. A triangle without area is its edges. */
-double shape_box_triangle_distance(const struct shape_box *box, struct vec3 a, struct vec3 b, struct vec3 c);
-
 double shape_prism_distance(const struct shape_prism *prism, struct vec3 p);
-
-/* How deep the segment a-b lies inside the prism, that is, the least of -shape_prism_distance() along it.
- * Exact where all of it is inside, and everywhere if the footprint is convex. Where it leaves a concave prism between
- * its ends the answer is not positive, but says only how far the *ends* are out: proofs ask for a positive depth, and
- * get one only if the whole segment is at least that deep. */
-double shape_prism_segment_depth(const struct shape_prism *prism, struct vec3 a, struct vec3 b);
 
 /* True if every coordinate is finite, none beyond SHAPE_FAR_M, and the ranges above hold; a prism must also be simple
  * (no edges cross or touch except neighbours at their shared corner) and enclose an area. Used by the loader, tests and

@@ -105,25 +105,6 @@ struct vec3 shape_prism_nearest(const struct shape_prism *prism, struct vec3 p)
     return (struct vec3){to_wall ? wall.x : p.x, to_wall ? wall.y : p.y, to_level ? level : p.z};
 }
 
-/* Least distance from the segment to any wall; 0 if it crosses one. */
-static double wall_distance(const struct shape_prism *prism, struct point a, struct point b)
-{
-    double least = INFINITY;
-    for (int i = 0; i < prism->corners; i++)
-        least = lesser(least, edge_to_edge(a, b, corner(prism, i), corner(prism, i + 1)));
-    return sqrt(least);
-}
-
-/* Floor and ceiling are flat, so the ends decide there; the walls are asked for the segment as a whole. */
-double shape_prism_segment_depth(const struct shape_prism *prism, struct vec3 a, struct vec3 b)
-{
-    struct point p = {a.x, a.y}, q = {b.x, b.y};
-    double level = lesser(lesser(a.z, b.z) - prism->z_lo, prism->z_hi - greater(a.z, b.z));
-    if (level > 0 && inside_footprint(prism, p) && inside_footprint(prism, q))
-        return lesser(level, wall_distance(prism, p, q));
-    return lesser(-shape_prism_distance(prism, a), -shape_prism_distance(prism, b));
-}
-
 static bool numbers_valid(const struct shape_prism *prism)
 {
     if (prism->corners < 3 || prism->corners > SHAPE_MAX_CORNERS)

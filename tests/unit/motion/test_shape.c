@@ -47,49 +47,20 @@ static struct vec3 somewhere(struct random *r)
     return vec_add((struct vec3){0.5, 0.5, 0.5}, random_in_ball(r, 2.5));
 }
 
-/* On a fine mesh of the triangle: never below the true least distance, and above it by at most the mesh. */
-static double triangle_by_sampling(struct vec3 a, struct vec3 b, struct vec3 c, int n)
-{
-    double least = INFINITY;
-    for (int i = 0; i <= n; i++)
-        for (int k = 0; k <= n - i; k++) {
-            struct vec3 p = vec_along(vec_along(a, vec_sub(b, a), (double)i / n), vec_sub(c, a), (double)k / n);
-            least = fmin(least, fmax(0, shape_box_distance(&unit, p)));
-        }
-    return least;
-}
-
-Test(shape, segments_and_triangles_agree_with_sampling)
+Test(shape, segments_agree_with_sampling)
 {
     struct random r = {1};
-    const int n = 60;
-    int touching = 0, faced = 0;
+    const int n = 400;
+    int touching = 0;
     for (int i = 0; i < 3000; i++) {
-        struct vec3 a = somewhere(&r), b = somewhere(&r), c = somewhere(&r);
-        double mesh = (vec_norm(vec_sub(b, a)) + vec_norm(vec_sub(c, a))) / n;
-        double exact = shape_box_triangle_distance(&unit, a, b, c), sampled = triangle_by_sampling(a, b, c, n);
-        double edges = fmin(shape_box_segment_distance(&unit, a, b), shape_box_segment_distance(&unit, b, c));
-        cr_assert(exact <= sampled + 1e-12 && exact >= sampled - mesh, "%d: %g, sampled %g", i, exact, sampled);
-        cr_assert_leq(exact, edges + 1e-12);
-        double segment = shape_box_segment_distance(&unit, a, b), there = triangle_by_sampling(a, b, b, 400);
-        cr_assert(segment <= there + 1e-12 && segment >= there - vec_norm(vec_sub(b, a)) / 400, "%d", i);
+        struct vec3 a = somewhere(&r), b = somewhere(&r);
+        double exact = shape_box_segment_distance(&unit, a, b), sampled = INFINITY;
+        for (int k = 0; k <= n; k++)
+            sampled = fmin(sampled, fmax(0, shape_box_distance(&unit, vec_along(a, vec_sub(b, a), (double)k / n))));
+        cr_assert(exact <= sampled + 1e-12 && exact >= sampled - vec_norm(vec_sub(b, a)) / n, "%d", i);
         touching += exact <= 0;
-        faced += exact > 0 && exact < fmin(edges, shape_box_segment_distance(&unit, c, a)) - 1e-9;
     }
-    cr_assert(touching > 100 && faced > 20, "too few cases of each kind: %d touching, %d at a face", touching, faced);
-}
-
-Test(shape, triangle_meets_a_box_that_pokes_through_it)
-{
-    struct vec3 a = {-9, -9, 0.5}, b = {9, -9, 0.5}, c = {0, 9, 0.5};
-    cr_assert_eq(shape_box_triangle_distance(&unit, a, b, c), 0, "pierced without an edge touching");
-    struct vec3 up = {0, 0, 2};
-    cr_assert_float_eq(shape_box_triangle_distance(&unit, vec_add(a, up), vec_add(b, up), vec_add(c, up)), 1.5, 1e-12);
-    cr_assert_float_eq(shape_box_triangle_distance(&unit, vec_add(a, up), vec_add(c, up), vec_add(b, up)), 1.5, 1e-12,
-                       "either winding");
-    cr_assert_float_eq(shape_box_triangle_distance(&unit, a, b, vec_along(a, vec_sub(b, a), 0.3)), 9, 1e-12,
-                       "without area it is a segment");
-    cr_assert_float_eq(shape_box_triangle_distance(&unit, up, up, up), 1, 1e-12, "or a point");
+    cr_assert_gt(touching, 100);
 }
 
 /* Moved by d, an answer changes by at most d: what free travel and the way out rest on. */
@@ -98,13 +69,11 @@ Test(shape, every_distance_is_1_lipschitz)
     struct random r = {2};
     for (int i = 0; i < 20000; i++) {
         double d = random_between(&r, 0, 0.3);
-        struct vec3 a = somewhere(&r), b = somewhere(&r), c = somewhere(&r);
+        struct vec3 a = somewhere(&r), b = somewhere(&r);
         struct vec3 a2 = vec_add(a, random_in_ball(&r, d)), b2 = vec_add(b, random_in_ball(&r, d));
         double slack = d + 1e-12;
         cr_assert_leq(fabs(shape_box_distance(&unit, a) - shape_box_distance(&unit, a2)), slack);
         cr_assert_leq(fabs(shape_box_segment_distance(&unit, a, b) - shape_box_segment_distance(&unit, a2, b2)), slack);
-        cr_assert_leq(fabs(shape_box_triangle_distance(&unit, a, b, c) - shape_box_triangle_distance(&unit, a2, b2, c)),
-                      slack);
     }
 }
 

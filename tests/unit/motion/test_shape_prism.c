@@ -5,9 +5,8 @@
 #include "tests/property/random.h"
 #include "tests/unit/motion/cases.h"
 
-/* An L, as in the cases geom-pt-prism and geom-seg-prism. */
+/* An L, as in the cases geom-pt-prism. */
 static const struct shape_prism ell = {6, {0, 3, 3, 1, 1, 0}, {0, 0, 1, 1, 3, 3}, 0.2, 1.2};
-static const struct shape_prism square = {4, {0, 2, 2, 0}, {0, 0, 2, 2}, 0, 1};
 
 static struct shape_prism prism_of(const json_t *one)
 {
@@ -39,75 +38,9 @@ Test(shape_prism, distance_is_as_published)
     }
 }
 
-/* A segment that stays outside by d is at least d deep in the negative; one that meets the prism is not all inside. */
-Test(shape_prism, depth_keeps_to_the_published_segment_distances)
-{
-    char id[32];
-    for (int i = 0; i < 4; i++) {
-        snprintf(id, sizeof id, "geom-seg-prism-%d", i);
-        json_t *one = reference_case("motion.json", id);
-        struct shape_prism prism = prism_of(one);
-        double depth = shape_prism_segment_depth(&prism, cases_point(reference_input(one, "a")),
-                                                 cases_point(reference_input(one, "b")));
-        cr_assert_leq(depth, -cases_number(reference_expect(one, "distance")) + 1e-6, "%s: %.12g", id, depth);
-        json_decref(one);
-    }
-}
-
 static struct vec3 somewhere(struct random *r)
 {
     return (struct vec3){random_between(r, -0.5, 3.5), random_between(r, -0.5, 3.5), random_between(r, 0, 1.4)};
-}
-
-static double depth_by_sampling(const struct shape_prism *prism, struct vec3 a, struct vec3 b, int n)
-{
-    double least = INFINITY;
-    for (int i = 0; i <= n; i++)
-        least = fmin(least, -shape_prism_distance(prism, vec_along(a, vec_sub(b, a), (double)i / n)));
-    return least;
-}
-
-Test(shape_prism, depth_is_exact_inside_and_never_too_much)
-{
-    struct random r = {3};
-    int inside = 0, across = 0;
-    for (int i = 0; i < 20000; i++) {
-        struct vec3 a = somewhere(&r), b = somewhere(&r);
-        double depth = shape_prism_segment_depth(&ell, a, b), sampled = depth_by_sampling(&ell, a, b, 200);
-        double mesh = vec_norm(vec_sub(b, a)) / 200;
-        bool ends_inside = shape_prism_distance(&ell, a) < 0 && shape_prism_distance(&ell, b) < 0;
-        if (depth > 0)
-            cr_assert(depth <= sampled + 1e-12 && depth >= sampled - mesh, "%d: %g, sampled %g", i, depth, sampled);
-        else
-            cr_assert_leq(sampled, mesh, "%d: said to leave, but does not", i);
-        inside += depth > 0;
-        across += depth <= 0 && ends_inside;
-    }
-    cr_assert(inside > 300 && across > 50, "too few cases: %d inside, %d across the notch", inside, across);
-}
-
-/* Outside of a convex prism the ends are the furthest out, so the answer is exact there too. */
-Test(shape_prism, depth_is_exact_everywhere_if_convex)
-{
-    struct random r = {4};
-    for (int i = 0; i < 5000; i++) {
-        struct vec3 a = somewhere(&r), b = somewhere(&r);
-        double depth = shape_prism_segment_depth(&square, a, b), sampled = depth_by_sampling(&square, a, b, 200);
-        cr_assert(depth <= sampled + 1e-12 && depth >= sampled - vec_norm(vec_sub(b, a)) / 200, "%d", i);
-    }
-}
-
-Test(shape_prism, distance_and_depth_are_1_lipschitz)
-{
-    struct random r = {5};
-    for (int i = 0; i < 20000; i++) {
-        double d = random_between(&r, 0, 0.2);
-        struct vec3 a = somewhere(&r), b = somewhere(&r);
-        struct vec3 a2 = vec_add(a, random_in_ball(&r, d)), b2 = vec_add(b, random_in_ball(&r, d));
-        cr_assert_leq(fabs(shape_prism_distance(&ell, a) - shape_prism_distance(&ell, a2)), d + 1e-12);
-        double change = shape_prism_segment_depth(&ell, a, b) - shape_prism_segment_depth(&ell, a2, b2);
-        cr_assert_leq(fabs(change), d + 1e-12, "%d: %g for %g", i, change, d);
-    }
 }
 
 Test(shape_prism, winding_does_not_matter)
