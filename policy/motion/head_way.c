@@ -17,8 +17,8 @@ static int index_of(struct cell c)
 
 static struct cell cell_of(int index)
 {
-    return (struct cell){{index / (HEAD_WAY_SLICES * HEAD_WAY_SLICES), index / HEAD_WAY_SLICES % HEAD_WAY_SLICES,
-                          index % HEAD_WAY_SLICES}};
+    return (struct cell){{index / (HEAD_WAY_SLICES * HEAD_WAY_SLICES) % HEAD_WAY_SLICES,
+                          index / HEAD_WAY_SLICES % HEAD_WAY_SLICES, index % HEAD_WAY_SLICES}};
 }
 
 /* Positions beyond the limits count to the outermost slices. */
@@ -33,6 +33,11 @@ static struct cell cell_at(const struct head_way *way, const double at[HEAD_TURN
     return c;
 }
 
+static bool slice_exists(const struct head_way *way, int axis, int slice)
+{
+    return slice >= 0 && slice < way->slices[axis];
+}
+
 static double middle(const struct head_way *way, int axis, int slice)
 {
     return (way->cut[axis][slice] + way->cut[axis][slice + 1]) / 2;
@@ -45,7 +50,7 @@ static void add_cut(struct head_way *way, int axis, double x)
     int i = way->slices[axis], above = i;
     if (!(x > cut[0] && x < cut[i]))
         return;
-    while (cut[above - 1] > x)
+    while (above > 1 && cut[above - 1] > x)
         above--;
     if (cut[above - 1] == x)
         return;
@@ -82,10 +87,10 @@ static void spread(struct head_way *way, struct flood *flood, int index, bool in
         struct cell near = cell_of(index);
         int axis = step / 2;
         near.slice[axis] += step % 2 ? -1 : 1;
-        if (near.slice[axis] < 0 || near.slice[axis] >= way->slices[axis])
+        if (!slice_exists(way, axis, near.slice[axis]))
             continue;
         int there = index_of(near);
-        if (way->next[there] != NO_WAY || way->forbidden[there] != into_forbidden)
+        if (way->next[there] != NO_WAY || way->forbidden[there] != into_forbidden || flood->cells >= HEAD_WAY_CELLS)
             continue;
         way->next[there] = (uint8_t)step;
         flood->queue[flood->cells++] = (int16_t)there;
@@ -98,9 +103,9 @@ static void flood_from(struct head_way *way, struct flood *flood, int home)
         return;
     way->next[home] = AT_HOME;
     flood->queue[flood->cells++] = (int16_t)home;
-    for (int i = 0; i < flood->cells; i++)
+    for (int i = 0; i < flood->cells && i < HEAD_WAY_CELLS; i++)
         spread(way, flood, flood->queue[i], false);
-    for (int i = 0; i < flood->cells; i++)
+    for (int i = 0; i < flood->cells && i < HEAD_WAY_CELLS; i++)
         spread(way, flood, flood->queue[i], true);
 }
 
@@ -147,9 +152,9 @@ bool head_way_target(const struct head_way *way, const double at[HEAD_TURNING], 
         target[axis] = home_at[axis];
     if (step == AT_HOME)
         return true;
-    int axis = step / 2;
-    while (way->next[index_of(c)] == step)
-        c.slice[axis] += step % 2 ? 1 : -1;
+    int axis = step / 2, on = step % 2 ? 1 : -1;
+    while (way->next[index_of(c)] == step && slice_exists(way, axis, c.slice[axis] + on))
+        c.slice[axis] += on;
     target[axis] = c.slice[axis] == home.slice[axis] ? home_at[axis] : middle(way, axis, c.slice[axis]);
     return true;
 }

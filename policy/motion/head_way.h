@@ -19,10 +19,13 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#define HEAD_TURNING     3 /* pan, tilt, roll */
-#define HEAD_MAX_REGIONS 4
-#define HEAD_WAY_SLICES  (2 * HEAD_MAX_REGIONS + 1)
-#define HEAD_WAY_CELLS   (HEAD_WAY_SLICES * HEAD_WAY_SLICES * HEAD_WAY_SLICES)
+enum {
+    HEAD_TURNING = 3, /* pan, tilt, roll */
+    HEAD_MAX_REGIONS = 4,
+    HEAD_WAY_SLICES = 2 * HEAD_MAX_REGIONS + 1,
+    HEAD_WAY_CUTS = HEAD_WAY_SLICES + 1,
+    HEAD_WAY_CELLS = HEAD_WAY_SLICES * HEAD_WAY_SLICES * HEAD_WAY_SLICES,
+};
 
 /* The head vibrates where all three are inside. An axis that does not matter has -INFINITY and INFINITY. */
 struct head_region {
@@ -35,7 +38,7 @@ struct head_span {
 
 struct head_way {
     struct head_span span[HEAD_TURNING];
-    double cut[HEAD_TURNING][HEAD_WAY_SLICES + 1]; /* rising, from min to max */
+    double cut[HEAD_TURNING][HEAD_WAY_CUTS]; /* rising, from min to max */
     int slices[HEAD_TURNING];
     uint8_t next[HEAD_WAY_CELLS];
     bool forbidden[HEAD_WAY_CELLS];
