@@ -27,6 +27,12 @@ test('the audience scale stays in 0..1', () => {
   assert.equal(say.scale(0.25).value, 0.25);
 });
 
+test('a speed limit is never more than was meant, and says nothing of the heights', () => {
+  assert.deepEqual(say.limitSpeed('operator', 0.219), { type: 'limit', lane: 'operator', speed: 0.21, floor: null, ceiling: null });
+  assert.equal(say.limitSpeed('audience', 0.2).speed, 0.2);
+  for (const [asked, said] of [[99, 10], [-1, 0], [NaN, 0], [0.29, 0.29], [0.57, 0.57]]) assert.equal(say.limitSpeed('operator', asked).speed, said);
+});
+
 test('the choices are in the order of the tallies', () => {
   assert.deepEqual(CHOICES, ['stay', 'truck-left', 'truck-right', 'dolly-out', 'dolly-in', 'pedestal-down', 'pedestal-up']);
 });

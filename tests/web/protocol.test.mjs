@@ -37,6 +37,11 @@ const SAID = {
   'desk-stick': () => say.stick([any(), any(), any()]),
   'desk-mode': () => say.mode(['closed', 'poll', 'blend'][Math.floor(random() * 3)]),
   'desk-scale': () => say.scale(any()),
+  'desk-hold': () => ({ type: 'hold', on: random() < 0.5 }), // the stop page's own, below
+  'desk-head': () => say.head([any(), any(), any(), any()]),
+  'desk-head-home': say.headHome,
+  'desk-limit': () => say.limitSpeed(random() < 0.5 ? 'audience' : 'operator', any()),
+  'desk-setup': () => say.setup(random() < 0.5),
 };
 
 test('everything a page may say is said, and valid whatever hands and gamepads give', () => {
@@ -68,5 +73,7 @@ test('the choices are in the order of the described tallies; every example parse
 test('the stop page, which writes its few messages itself, writes them as described', async () => {
   const source = readFileSync(join(root, 'web/stop/stop.ts'), 'utf8');
   const said = [...source.matchAll(/type: '(\w+)'|"type":"(\w+)"/g)].map((m) => m[1] ?? m[2]);
-  assert.deepEqual([...new Set(said)].sort(), ['beat', 'hello', 'stop']);
+  assert.deepEqual([...new Set(said)].sort(), ['beat', 'hello', 'hold', 'stop']);
+  assert.match(source, /`\{"type":"hold","on":\$\{holding\}\}`/);
+  assert.match(source, /let holding = (true|false);/);
 });

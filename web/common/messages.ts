@@ -46,6 +46,14 @@ export const say = {
   go: (stop: number): ToCore => ({ type: 'go', stop }),
   take: (): ToCore => ({ type: 'take' }),
   mode: (mode: Scene['mode']): ToCore => ({ type: 'mode', mode }),
+  head: (r: readonly [number, number, number, number]): ToCore =>
+    ({ type: 'head', pan: axis(r[0]), tilt: axis(r[1]), roll: axis(r[2]), zoom: axis(r[3]) }),
+  headHome: (): ToCore => ({ type: 'head-home' }),
+  setup: (on: boolean): ToCore => ({ type: 'setup', on }),
+  // Only the speed: what is null stays as it is. Hundredths, rounded down: never more than was meant.
+  limitSpeed: (lane: 'audience' | 'operator', speed: number): ToCore => ({
+    type: 'limit', lane, speed: Number.isFinite(speed) ? Math.min(10, Math.max(0, Math.floor(speed * 100 + 1e-6) / 100)) : 0, floor: null, ceiling: null,
+  }),
   scale: (value: number): ToCore => ({ type: 'scale', value: Number.isFinite(value) ? Math.min(1, Math.max(0, Math.round(value * 100) / 100)) : 0 }),
 };
 

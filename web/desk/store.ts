@@ -4,6 +4,7 @@
 /* What the desk knows, as signals, and the one place that talks to core. */
 import { batch, computed, signal } from '@preact/signals';
 import { Beats, BEAT_MS, type Quality } from '../common/beats';
+import { HeadHub, isStill, STILL, type Rates } from '../common/headhub';
 import { Link, type LinkState } from '../common/link';
 import {
   say, type DeskWelcome, type FromCore, type Mode, type Refused, type Room, type SceneDesk, type ToCore, type Vec3,
@@ -32,6 +33,7 @@ export const refusal = signal<Refused | null>(null);
 export const stopping = signal<Stopping>('no');
 export const log = signal<readonly LogLine[]>([]);
 export const hub = new StickHub();
+export const headHub = new HeadHub();
 export const moving = new Moving(SHOW_DELAY_MS);
 export const pass = signal(takePass('desk'));
 
@@ -73,9 +75,11 @@ function changeLink(state: LinkState): void {
   link.value = state;
 }
 
+function letGo(): void { hub.drop(); headHub.drop(); }
+
 function lose(): void {
   beats.reset();
-  hub.drop();
+  letGo();
   batch(() => {
     welcome.value = null;
     if (stopping.peek() === 'sent') stopping.value = 'unknown';
@@ -110,7 +114,7 @@ function checkAlive(): void {
   batch(() => {
     alive.value = now;
     note(now ? 'Connected.' : 'NOT CONNECTED.');
-    if (!now) hub.drop();
+    if (!now) letGo();
   });
 }
 
@@ -124,7 +128,7 @@ function beat(): void {
 
 /** Tried even when the beats have ceased: it costs nothing, and the page says that it may do nothing. */
 export function stop(): void {
-  hub.drop();
+  letGo();
   const sent = socket?.send(say.stop()) ?? false;
   stopping.value = sent && alive.peek() ? 'sent' : 'not sent';
   note(sent ? 'STOP pressed here.' : 'STOP pressed here, but NOT SENT.');
@@ -141,7 +145,10 @@ const stopSeen = (): number => scene.peek()?.desk.stop.count ?? 0;
 export const reset = (): void => ask(say.reset(stopSeen()));
 export const go = (): void => ask(say.go(stopSeen()));
 export const take = (): void => ask(say.take());
-export const release = (): void => { hub.drop(); ask(say.release()); };
+export const release = (): void => { letGo(); ask(say.release()); };
+export const headHome = (): void => ask(say.headHome());
+export const setSetup = (on: boolean): void => ask(say.setup(on));
+export const limitSpeed = (lane: 'audience' | 'operator', speed: number): void => ask(say.limitSpeed(lane, speed));
 export const setMode = (mode: Mode): void => ask(say.mode(mode));
 export const setScale = (value: number): void => ask(say.scale(value));
 
@@ -157,11 +164,25 @@ function sendStick(): void {
   if (socket?.send(say.stick(v))) sentStick = v;
 }
 
+/* ---- the head ---- */
+
+let sentHead: Rates = STILL;
+
+/** As the stick. */
+function sendHead(): void {
+  if (!youHold.peek()) { sentHead = STILL; return; }
+  const r = headHub.value.peek();
+  if (isStill(r) && isStill(sentHead)) return;
+  if (socket?.send(say.head(r))) sentHead = r;
+}
+
 if (socket) {
   setInterval(beat, BEAT_MS);
   setInterval(checkAlive, 100);
   setInterval(sendStick, STICK_MS);
+  setInterval(sendHead, STICK_MS);
   hub.value.subscribe((v) => { if (atRest(v)) sendStick(); });
+  headHub.value.subscribe((r) => { if (isStill(r)) sendHead(); });
   document.addEventListener('visibilitychange', () => { if (!document.hidden) beat(); });
 }
 

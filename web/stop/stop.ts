@@ -5,6 +5,9 @@
  * The stop page: one control and its own few lines of socket code, so that nothing else of ours can break it. Alive
  * means that core echoed a beat within the last second, and nothing less. A stop is sent on touch-down, never kept
  * for later, and reported as done only when the rig has confirmed it.
+ *
+ * A spotter has a second surface: held, it lets the camera fly low. Whatever ends the touch ends the hold, and so does
+ * a lost connection, a page that is not in front, a stop, and core if it hears nothing of it for a second.
  */
 import { onNewPass, takePass } from '../common/pass';
 
@@ -26,6 +29,7 @@ type Pressed = 'none' | 'sent' | 'confirmed' | 'not sent' | 'unknown';
 
 const el = (id: string): HTMLElement => document.getElementById(id)!;
 const button = el('stop');
+const surface = el('hold');
 
 let pass = takePass('stop');
 let socket: WebSocket | null = null;
@@ -40,6 +44,9 @@ let signedIn = '';
 let signedInAt = 0;
 let state = '';
 let atRest = false;
+let spotter = ''; // who holds, by core's word
+let holding = false;
+let mayHold = false;
 let pressed: Pressed = 'none';
 let pressedAt = 0;
 
@@ -73,6 +80,7 @@ function drop(): void {
     socket.close();
   }
   socket = null;
+  holding = false;
   aliveAt = -Infinity;
   signedIn = '';
   sentAt = [];
@@ -84,12 +92,15 @@ function receive(text: string): void {
   const m = JSON.parse(text) as Record<string, unknown>;
   if (m.type === 'welcome') {
     signedIn = `${m.name}, ${m.role}`;
+    mayHold = m.role === 'spotter';
     signedInAt = performance.now();
     sendBeat();
   }
   if (m.type === 'beat') echo(Number(m.n));
   if (m.type === 'stopped' && pressed === 'sent') confirm();
+  if (m.type === 'refused' && m.of === 'hold') holding = false;
   if (m.type === 'scene') {
+    spotter = (m.desk as { spotter: string | null }).spotter ?? '';
     state = String(m.state);
     atRest = m.at_rest === true;
     if (state !== 'stopped' && pressed === 'confirmed') pressed = 'none';
@@ -116,12 +127,25 @@ function sendBeat(): void {
   socket.send(JSON.stringify({ type: 'beat', n: beat }));
 }
 
+/** Said again with every beat while it lasts; let go is said once, and needs no answer: core forgets it by itself. */
+function hold(on: boolean): void {
+  if (on === holding || (on && !(alive() && mayHold))) return;
+  holding = on;
+  sayHold();
+  show();
+}
+
+function sayHold(): void {
+  if (socket?.readyState === WebSocket.OPEN && signedIn) socket.send(`{"type":"hold","on":${holding}}`);
+}
+
 /** Tried whenever there is a socket: at worst it does nothing, and the page says so. */
 function stop(): void {
   const open = socket?.readyState === WebSocket.OPEN && signedIn !== '';
   if (open) socket!.send('{"type":"stop"}');
   pressed = open && alive() ? 'sent' : 'not sent';
   pressedAt = performance.now();
+  hold(false);
   button.className = 'pressed';
   buzz(60);
   show();
@@ -152,6 +176,15 @@ function show(): void {
   write('answer', answer(up));
   write('note', note(up));
   write('caption', up ? 'software stop' : 'not connected');
+  surface.hidden = !mayHold;
+  surface.setAttribute('aria-pressed', String(holding));
+  write('holdword', holdWords(up));
+}
+
+function holdWords(up: boolean): string {
+  if (!up) return 'Low flight: not connected';
+  if (holding) return spotter ? 'LOW FLIGHT ALLOWED. Let go to end it.' : 'Asking…';
+  return spotter ? `${spotter} holds: low flight allowed` : 'Hold to allow low flight';
 }
 
 function answer(up: boolean): string {
@@ -186,7 +219,10 @@ async function keepAwake(): Promise<void> {
 
 /** Back in front: whatever the browser believes of the old socket, it must prove itself anew. */
 function wake(): void {
-  if (document.hidden) return;
+  if (document.hidden) {
+    hold(false);
+    return;
+  }
   void keepAwake();
   if (!alive() && performance.now() - triedAt > LOST_MS) connect();
 }
@@ -195,11 +231,22 @@ let touched = false;
 button.addEventListener('pointerdown', (event) => { event.preventDefault(); touched = true; stop(); });
 // A click without a touch comes from an assistive tool, and counts as well.
 button.addEventListener('click', () => { if (!touched) stop(); touched = false; });
-// The page has one control: its keys work wherever the focus is.
+surface.addEventListener('pointerdown', (event) => {
+  event.preventDefault();
+  surface.setPointerCapture(event.pointerId);
+  hold(true);
+});
+for (const over of ['pointerup', 'pointercancel', 'lostpointercapture']) surface.addEventListener(over, () => hold(false));
+for (const over of ['blur', 'pagehide']) addEventListener(over, () => hold(false));
+// Keys work wherever the focus is: Enter and Space stop, even on the other control; H held holds.
 addEventListener('keydown', (event) => {
+  if (event.code === 'KeyH' && !event.repeat) hold(true);
   if ((event.key === 'Enter' || event.key === ' ') && !event.repeat) { event.preventDefault(); stop(); }
 });
-addEventListener('keyup', (event) => { if (event.key === ' ') event.preventDefault(); }); // else some browsers click as well
+addEventListener('keyup', (event) => {
+  if (event.key === ' ') event.preventDefault(); // else some browsers click as well
+  if (event.code === 'KeyH') hold(false);
+});
 for (const over of ['pointerup', 'pointercancel', 'keyup', 'blur']) addEventListener(over, () => { button.className = ''; });
 document.addEventListener('contextmenu', (event) => event.preventDefault());
 document.addEventListener('visibilitychange', wake);
@@ -209,6 +256,8 @@ onNewPass('stop', (next) => { pass = next; connect(); });
 
 setInterval(() => {
   sendBeat();
+  if (holding && !alive()) hold(false);
+  if (holding) sayHold();
   const now = performance.now();
   const silent = now - Math.max(aliveAt, signedInAt) > 2 * LOST_MS;
   if (signedIn ? silent : now > retryAt) connect();
