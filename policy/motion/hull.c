@@ -161,22 +161,34 @@ static struct vec3 first_guess(const struct hull *a, const struct hull *b)
     return vec_dot(v, v) > 0 ? v : vec_sub(a->point[0], b->point[0]);
 }
 
-double hull_distance(const struct hull *a, const struct hull *b, double enough)
+double hull_distance_along(const struct hull *a, const struct hull *b, double enough, struct vec3 *along)
 {
     struct pair pair = {a, b, a->disc_m + b->disc_m};
     struct simplex s = {.corners = 0, .v2 = INFINITY};
-    double balls = a->ball_m + b->ball_m, proven = 0; /* no distance is less than 0 */
-    struct vec3 v = first_guess(a, b);
-    double length = vec_norm(v), found = INFINITY; /* |v|, and |v| of a point that was found, not guessed */
+    double balls = a->ball_m + b->ball_m, proven = 0;   /* no distance is less than 0 */
+    double length = vec_norm(*along), found = INFINITY; /* |v|, and |v| of a point that was found, not guessed */
+    struct vec3 v = length > CLOSE_M && isfinite(length) ? *along : first_guess(a, b);
+    *along = (struct vec3){0, 0, 0};
+    length = vec_norm(v);
     for (int i = 0; i < ROUNDS && length > CLOSE_M; i++) {
         struct vec3 w = support(&pair, v);
-        proven = greater(proven, vec_dot(v, w) / length);
+        double room = vec_dot(v, w) / length;
+        if (room > proven) {
+            proven = room;
+            *along = v;
+        }
         if (proven - balls >= enough || found - proven <= CLOSE_M || !nearer(&s, w))
             break;
         v = s.v;
         length = found = sqrt(s.v2);
     }
     return proven - balls;
+}
+
+double hull_distance(const struct hull *a, const struct hull *b, double enough)
+{
+    struct vec3 along = {0, 0, 0};
+    return hull_distance_along(a, b, enough, &along);
 }
 
 double hull_above(const struct hull *h, const struct shape_half_space *ground)

@@ -47,6 +47,14 @@ void hull_bound(struct hull *h);
  */
 double hull_distance(const struct hull *a, const struct hull *b, double enough);
 
+/*
+ * The same, begun along a direction from b to a that is likely to be a good one, and told which one proved the answer:
+ * of any length above 1e-9, finite; 0 where there is none, and where they meet without their balls. For questions that
+ * are much alike, as of one part on ways that differ a little, the answer to the last is the best beginning there is:
+ * it often proves `enough` at once. The answers are as good whatever it begins with.
+ */
+double hull_distance_along(const struct hull *a, const struct hull *b, double enough, struct vec3 *along);
+
 /* Least signed distance from any point of the hull to the half-space: exact, negative by how deep it reaches in. */
 double hull_above(const struct hull *h, const struct shape_half_space *ground);
 
