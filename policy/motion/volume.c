@@ -43,7 +43,8 @@ static void ask_part(struct question *q, int part)
         const struct volume_pair *pair = &near->pair[part][i];
         if ((double)pair->apart_m - spare >= q->least.distance_m)
             continue;
-        double d = volume_meet_target(near, part, swept_by(q, part), pair->target, q->least.distance_m);
+        struct vec3 along = {(double)pair->along[0], (double)pair->along[1], (double)pair->along[2]};
+        double d = volume_meet_target(near, part, swept_by(q, part), pair->target, q->least.distance_m, &along);
         volume_meet_told(near, part, pair->target, d, &q->least);
     }
 }

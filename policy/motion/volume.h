@@ -164,7 +164,8 @@ enum {
 /* A part and something that it is near to. */
 struct volume_pair {
     uint16_t target;
-    float apart_m; /* not more than their distance when looked at */
+    float apart_m;  /* not more than their distance when looked at */
+    float along[3]; /* the direction that proved it, where the next search begins */
 };
 
 /* How limbs are turned, and how far each point of them is spread for a yaw that is not known: outline.h. */
@@ -172,7 +173,7 @@ struct volume_turn {
     double cos, sin, spread;
 };
 
-/* Filled by volume_look(), then only read; about 50 KB. */
+/* Filled by volume_look(), then only read; about 115 KB. */
 struct volume_near {
     const struct volume *vol;
     struct volume_now now;

@@ -77,12 +77,17 @@ static bool surely_beyond(const struct glance *g, const struct shape_box *around
     return apart > 0 && apart >= enough;
 }
 
-static void keep(struct glance *g, int target, double distance)
+static void keep(struct glance *g, int target, double distance, struct vec3 along)
 {
     struct volume_near *near = g->near;
     struct volume_pair *pair = &near->pair[g->part][near->pairs[g->part]++];
+    double length = vec_norm(along);
+    along = length > 0 ? vec_scale(along, 1 / length) : along;
     pair->target = (uint16_t)target;
     pair->apart_m = (float)(distance - 1e-6 * fabs(distance) - VOLUME_ERROR_M); /* rounded down, and the error of it */
+    pair->along[0] = (float)along.x;
+    pair->along[1] = (float)along.y;
+    pair->along[2] = (float)along.z;
 }
 
 static void judge(struct glance *g, int target, const struct shape_box *around, double padding_m)
@@ -91,10 +96,11 @@ static void judge(struct glance *g, int target, const struct shape_box *around, 
     double enough = greater(near->nearest.distance_m, g->keep_m);
     if (around && surely_beyond(g, around, enough + padding_m))
         return;
-    double distance = volume_meet_target(near, g->part, &g->swept, target, enough);
+    struct vec3 along = {0, 0, 0};
+    double distance = volume_meet_target(near, g->part, &g->swept, target, enough, &along);
     volume_meet_told(near, g->part, target, distance, &near->nearest);
     if (distance < g->keep_m)
-        keep(g, target, distance);
+        keep(g, target, distance, along);
 }
 
 static void judge_all(struct glance *g)

@@ -53,9 +53,10 @@ void volume_meet_told(const struct volume_near *near, int part, int target, doub
     least->keepout = keepout >= 0 ? keepout : 0;
 }
 
-static double swept_to_hull(const struct outline_swept *swept, const struct hull *solid, double enough)
+static double swept_to_hull(const struct outline_swept *swept, const struct hull *solid, double enough,
+                            struct vec3 *along)
 {
-    double distance = hull_distance(&swept->hull, solid, enough);
+    double distance = hull_distance_along(&swept->hull, solid, enough, along);
     if (swept->twice && distance < enough)
         distance = greater(distance, hull_distance(&swept->other, solid, enough));
     return distance;
@@ -71,15 +72,15 @@ static double depth_of_ends(const struct shape *shape, const struct outline_swep
 }
 
 double volume_meet_target(const struct volume_near *near, int part, const struct outline_swept *swept, int target,
-                          double enough)
+                          double enough, struct vec3 *along)
 {
     const struct volume *vol = near->vol;
     if (target == VOLUME_MEET_SUBJECT)
-        return swept_to_hull(swept, &near->subject, enough);
+        return swept_to_hull(swept, &near->subject, enough, along);
     const struct volume_keepout *k = &vol->keepout[volume_meet_keepout(near, target)];
     if (target >= VOLUME_MEET_HALF_SPACE)
         return hull_above(&swept->hull, &k->shape.as.half_space) - k->padding_m;
-    double distance = swept_to_hull(swept, &vol->piece[target], enough + k->padding_m + TINY_M);
+    double distance = swept_to_hull(swept, &vol->piece[target], enough + k->padding_m + TINY_M, along);
     if (distance <= -swept->hull.ball_m && part < VOLUME_BODY_PARTS)
         distance = lesser(distance, depth_of_ends(&k->shape, swept));
     return distance - k->padding_m;

@@ -24,9 +24,10 @@ struct volume_clearance volume_meet_nothing(double distance_m);
 /* Which keep-out a target is, -1 for the subject. */
 int volume_meet_keepout(const struct volume_near *near, int target);
 
-/* What a part sweeps against a target, radii and padding taken off; only what is below `enough` matters. */
+/* What a part sweeps against a target, radii and padding taken off; only what is below `enough` matters. *along is
+ * where the search begins and what it ends with, as in hull.h. */
 double volume_meet_target(const struct volume_near *near, int part, const struct outline_swept *swept, int target,
-                          double enough);
+                          double enough, struct vec3 *along);
 
 /* Lowers *least to a clearance from a target if that is less. */
 void volume_meet_told(const struct volume_near *near, int part, int target, double distance_m,

@@ -153,3 +153,102 @@ Test(travel, way_out_never_comes_closer_than_it_began)
     }
     cr_assert_gt(out, 2000);
 }
+
+/* ---- Turning ---- */
+
+/* An arm that stands out by 0.5 m, in a room with a wall on its left. */
+static struct volume with_arm(void)
+{
+    struct volume vol = rooms_plain().guard.volume;
+    vol.outline.limbs = 2;
+    vol.outline.limb[0].radius_m = 0.05;
+    vol.outline.limb[1] = (struct volume_limb){{0, 0, 0}, {0.5, 0, 0}, 0.03};
+    vol.outline.yaw = VOLUME_YAW_REPORTED;
+    vol.keepouts = 0;
+    cr_assert(volume_prepare(&vol) && volume_valid(&vol));
+    return vol;
+}
+
+/* 0.4 m from a wall the tip is at margin 0.1 where 0.5 cos(angle to the wall) = 0.4 - 0.1 - 0.03. */
+Test(travel, turns_until_a_limb_is_at_its_margin)
+{
+    struct volume vol = with_arm();
+    struct vec3 at = {4, 0.4, 2}; /* the wall is at y = 0 */
+    struct volume_now now = volume_now_usual();
+    struct volume_near near;
+    struct volume_clearance block = {.limb = -1};
+    volume_look(&near, &vol, &now, at, 2);
+    double to_wall = 3.14159265358979 / 2 - acos(0.27 / 0.5); /* from level, down to that */
+    double right = travel_turn(&near, at, at, 0, -1, 0.1, 6, &block);
+    cr_assert(right <= to_wall && right > to_wall - 0.004, "%g of %g", right, to_wall);
+    cr_assert(block.part == VOLUME_BODY && block.limb == 1 && block.bound == VOLUME_STAGE);
+    double left = travel_turn(&near, at, at, 0, 1, 0.1, 6, NULL);
+    cr_assert(left <= 3.14159265358979 + to_wall && left > 3.14159265358979 + to_wall - 0.004, "%g", left);
+    cr_assert_eq(travel_turn(&near, at, at, 0, -1, 0.1, 0.3, NULL), 0.3, "no further than asked");
+    cr_assert_eq(travel_turn(&near, at, at, 0, 1, 0.1, 0, NULL), 0);
+    cr_assert_eq(travel_turn(&near, at, at, -1.2, 1, 0.1, 1, NULL), 0, "no margin to begin with");
+    struct vec3 far = {4, 3, 2};
+    cr_assert_eq(travel_turn(&near, far, far, 0, 1, 0.1, 1, NULL), 0, "what was not looked at counts as full");
+    volume_look(&near, &vol, &now, far, 2);
+    cr_assert_eq(travel_turn(&near, far, far, 0, 1, 0.1, 100, NULL), 100, "nothing in the way, all round");
+    vol.outline.yaw = VOLUME_YAW_FIXED;
+    volume_look(&near, &vol, &now, at, 2);
+    cr_assert_eq(travel_turn(&near, at, at, 0, -1, 0.1, 6, NULL), 6, "a body that does not turn meets nothing");
+}
+
+/* Never too much, wherever the platform is on its way. */
+Test(travel, turning_keeps_the_margin_all_the_way)
+{
+    struct random r = {13};
+    struct volume vol = with_arm();
+    static struct volume_near near;
+    int blocked = 0;
+    rooms_box(&vol, vol.keepouts++, (struct vec3){5, 3, 0}, (struct vec3){6, 4, 1.5}, 0.05);
+    volume_prepare(&vol);
+    for (int i = 0; i < 1000; i++) {
+        struct volume_now now = volume_now_usual();
+        struct vec3 from = {random_between(&r, 4.2, 6.8), random_between(&r, 2.4, 4.6), random_between(&r, 1, 2.6)};
+        struct vec3 to = vec_add(from, random_in_ball(&r, 0.1));
+        double yaw = random_between(&r, -4, 4), margin = random_between(&r, 0, 0.2), limit = random_between(&r, 1, 6);
+        int way = random_chance(&r, 0.5) ? 1 : -1;
+        now.yaw_off_rad = random_chance(&r, 0.5) ? 0 : 0.1;
+        now.yaw_rad = yaw + random_between(&r, -0.2, 0.2);
+        volume_look(&near, &vol, &now, from, 1.5);
+        double turned = travel_turn(&near, from, to, yaw, way, margin, limit, NULL);
+        cr_assert(turned >= 0 && turned <= limit);
+        double slack = now.yaw_off_rad; /* the noise is swept as well, so points of it are clear too */
+        for (int k = 0; k <= 30 && turned > 0; k++) {
+            now.yaw_rad = yaw + way * turned * k / 30 + random_between(&r, -slack, slack);
+            struct volume_now exact = {now.floor_m, now.ceiling_m, .yaw_rad = now.yaw_rad};
+            struct vec3 at = vec_along(from, vec_sub(to, from), random_between(&r, 0, 1));
+            cr_assert_geq(volume_clearance(&vol, &exact, at).distance_m, margin - VOLUME_ERROR_M, "%d", i);
+        }
+        blocked += turned > 0 && turned < limit;
+    }
+    cr_assert_gt(blocked, 50, "%d", blocked);
+}
+
+/* A hanging tether's envelope moves faster than the platform: the way out allows for that. */
+Test(travel, way_out_from_a_tether_never_comes_closer_than_it_began)
+{
+    struct random r = {14};
+    struct volume vol = rooms_plain().guard.volume;
+    static struct volume_near near;
+    int out = 0;
+    vol.outline.cords = 0;
+    vol.outline.tether = (struct volume_tether){VOLUME_TETHER_HANGING, {2, 5, 2.5}, 4.6, 0.01, 0.05, 0};
+    struct volume_now now = volume_now_usual();
+    for (int i = 0; i < 6000; i++) {
+        struct vec3 from = {random_between(&r, 4.4, 6.6), random_between(&r, 2.4, 4.4), random_between(&r, 1.2, 2.8)};
+        struct vec3 way = random_direction(&r);
+        volume_look(&near, &vol, &now, from, 1);
+        double start = near.nearest.distance_m, far = travel_away(&near, from, way, 0.4);
+        if (near.nearest.part != VOLUME_TETHER)
+            continue;
+        for (int k = 1; k <= 20; k++)
+            cr_assert_geq(rooms_clearance(&vol, vec_along(from, way, far * k / 20)).distance_m,
+                          start - 0.8e-3 - VOLUME_ERROR_M, "%d", i);
+        out += far >= 0.4;
+    }
+    cr_assert_gt(out, 200);
+}
