@@ -104,6 +104,7 @@ static void act(struct desk_thread *d, struct desk_peer *p, const struct desk_me
     at.asked = stop_line_asked(&d->shared->stops);
     mailbox_get(&d->shared->report, &d->report);
     at.running = d->report.scene.stop_state == STOP_RUNNING;
+    at.armed = d->report.scene.stop_state != STOP_LATCHED;
     at.limits = d->report.limits;
     enum desk_verdict verdict = desk_state_take(&d->state, &p->member, m, &at);
     if (verdict != DESK_DONE)

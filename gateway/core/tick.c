@@ -77,14 +77,6 @@ static void hear_crowd(struct tick *tick, uint64_t now_ns, struct lanes_input *l
     tick->report.view.rounds += wish.round_decided;
 }
 
-static const struct limits as_commissioned = {
-    .speed_mps = SHAPE_FAR_M,
-    .accel_mps2 = SHAPE_FAR_M,
-    .jerk_mps3 = LIMITS_JERK_FREE,
-    .floor_m = -SHAPE_FAR_M,
-    .ceiling_m = SHAPE_FAR_M,
-};
-
 /* What a message does not name stays as it is. */
 static double or_as_is(double asked, double now)
 {
@@ -100,7 +92,7 @@ static void hear_limits(struct tick *tick, struct policy_limits_request *request
     *request = (struct policy_limits_request){
         .id = (uint32_t)tick->limits_seen,
         .lane = asked->limit.lane,
-        .limits = as_commissioned,
+        .limits = tick->policy.layer.lane[asked->limit.lane],
         .by_operator = asked->by_operator,
     };
     struct limits *l = &request->limits;
@@ -114,7 +106,7 @@ static void hear_desk(struct tick *tick, uint64_t now_ns, struct policy_input *i
 {
     const struct desk_orders *orders = &tick->orders;
     uint64_t lease_ns = tick->shared->show->operator_lease_ns;
-    if (tick->policy.stop.state != STOP_RUNNING)
+    if (tick->policy.stop.state == STOP_LATCHED)
         tick->setup = orders->setup;
     in->presence_ns = orders->presence_ns;
     in->spotter_ns = orders->spotter_ns;

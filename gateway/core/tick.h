@@ -30,7 +30,7 @@ struct tick {
     uint64_t events_seen; /* of orders.events */
     uint64_t limits_seen; /* of orders.limits */
     uint64_t homes_seen;  /* of orders.homes */
-    bool setup;           /* in force: it begins and ends only while disarmed */
+    bool setup;           /* in force: it begins and ends only while stopped */
     uint64_t last_ns;     /* when the last tick began, 0 = none yet */
     uint64_t slept_ns;    /* the host's suspended time, as of the last tick */
     uint64_t session_ns;  /* when the present session with the rig began */

@@ -8,11 +8,11 @@
 static void fill_motion(const struct tick *tick, const struct policy_output *out, uint64_t now_ns, struct scene *s)
 {
     s->now_ns = now_ns;
-    s->position = tick->rig.position;
+    s->position = out->place.position;
     s->velocity = out->guard.velocity;
     s->wanted = out->wanted;
     s->swing_rad = tick->rig.swing_rad;
-    s->uncertainty_m = tick->rig.uncertainty_m;
+    s->uncertainty_m = out->place.uncertainty_m;
     s->clearance_m = out->guard.nearest.distance_m;
     s->margin_m = out->guard.margin_m;
     s->braking_m = out->guard.braking_m;
@@ -65,7 +65,9 @@ static void fill_view(struct tick *tick, const struct policy_output *out)
     view->mode = out->mode;
     view->limits = out->limits;
     for (int lane = 0; lane < LANE_COUNT; lane++)
-        view->lane_mps[lane] = tick->shared->show->policy.limits.cell[lane][out->mode].speed_mps;
+        view->lane_mps[lane] =
+            limits_in_force(&tick->shared->show->policy.limits, &tick->policy.layer, (enum lane)lane, out->mode)
+                .speed_mps;
     view->setup = tick->setup;
     view->head_known = tick->rig.ever && tick->rig.head_known && tick->shared->show->policy.head.there;
     memcpy(view->head, tick->rig.head, sizeof view->head);

@@ -45,7 +45,7 @@ struct desk_orders {
     double head[HEAD_AXES]; /* -1..1 */
     uint64_t homes;         /* how often the head was told to go home */
     uint64_t spotter_ns;    /* when a spotter's hold was last heard, 0 = nobody holds */
-    bool setup;             /* wanted by an operator; pressed only while disarmed, and to be taken up only then */
+    bool setup;             /* wanted by an operator; pressed only while stopped, and to be taken up only then */
     uint64_t limits;        /* asked for so far; number n (from 0) is at n % DESK_ORDERS_EVENTS */
     struct desk_asked_limit limit[DESK_ORDERS_EVENTS];
 };

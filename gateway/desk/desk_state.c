@@ -228,9 +228,9 @@ static enum desk_verdict ask_limit(struct desk_state *state, const struct desk_m
     return DESK_DONE;
 }
 
-static enum desk_verdict set_up(struct desk_state *state, bool on, bool running)
+static enum desk_verdict set_up(struct desk_state *state, bool on, bool armed)
 {
-    if (running && on != state->orders.setup)
+    if (armed && on != state->orders.setup)
         return DESK_STOP_FIRST;
     state->orders.setup = on;
     return DESK_DONE;
@@ -312,7 +312,7 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
     case DESK_LIMIT:
         return ask_limit(state, member, &m->limit, at);
     case DESK_SETUP:
-        return set_up(state, m->on, at->running);
+        return set_up(state, m->on, at->armed);
     case DESK_HELLO:
         return DESK_GREETED_TWICE;
     case DESK_STOP: /* never comes this way */

@@ -69,6 +69,7 @@ struct desk_moment {
     uint64_t unix_s; /* looked at when a pass is shown, never again */
     uint64_t asked;  /* stops asked for so far, to stamp events with */
     bool running;    /* motion is allowed, as the tick last said */
+    bool armed;      /* it was reset, or more */
     uint64_t limits; /* of the limits asked for, how many the tick has said it looked at */
 };
 

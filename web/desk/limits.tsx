@@ -25,7 +25,7 @@ function Speed({ now, most, armed }: { now: number; most: number; armed: boolean
 export function Limits(): JSX.Element | null {
   const limits = scene.value?.desk.limits;
   if (!limits || !room.value) return null;
-  const armed = scene.value?.state === 'running';
+  const armed = scene.value?.state !== 'stopped';
   const spotter = scene.value?.desk.spotter ?? null;
   return (
     <section class="limits" aria-labelledby="limits-title">

@@ -217,7 +217,7 @@ Test(desk_state, set_up_begins_and_ends_only_while_stopped)
 {
     struct desk_state s = show();
     struct desk_member op = join(&s, PASS_OPERATOR, "dana");
-    const struct desk_moment moving = {.now_ns = S, .running = true};
+    const struct desk_moment moving = {.now_ns = S, .armed = true};
     const struct desk_message on = {.type = DESK_SETUP, .on = true}, off = {.type = DESK_SETUP};
     cr_assert_eq(desk_state_take(&s, &op, &on, &moving), DESK_STOP_FIRST);
     cr_assert_not(s.orders.setup);
