@@ -5,6 +5,7 @@
 
 #include <criterion/criterion.h>
 
+#include "policy/motion/reach.h"
 #include "tests/property/random.h"
 #include "tests/unit/motion/rooms.h"
 
@@ -132,10 +133,186 @@ Test(volume, path_clearance_is_exact_below_enough)
     }
 }
 
+/* ---- What changes from tick to tick ---- */
+
+Test(volume, keeps_to_the_floor_and_ceiling_of_the_mode)
+{
+    struct volume vol = plain();
+    struct volume_now now = volume_now_usual();
+    now.floor_m = 1.2;
+    now.ceiling_m = 2.4;
+    struct volume_clearance c = volume_clearance(&vol, &now, (struct vec3){4, 2, 1.8});
+    cr_assert(c.part == VOLUME_BODY && c.bound == VOLUME_FLOOR);
+    cr_assert_float_eq(c.distance_m, 0.3 - 0.15, 1e-12);
+    c = volume_clearance(&vol, &now, (struct vec3){4, 2, 2.3});
+    cr_assert(c.part == VOLUME_BOOM && c.bound == VOLUME_CEILING);
+    cr_assert_float_eq(c.distance_m, 0.1 - 0.02, 1e-12);
+}
+
+Test(volume, a_keepout_yields_only_if_it_may_and_is_told_to)
+{
+    struct volume vol = plain();
+    struct volume_now now = volume_now_usual();
+    struct vec3 in_it = {5.5, 3.5, 1.7};
+    now.yielded = true;
+    cr_assert_eq(volume_clearance(&vol, &now, in_it).bound, VOLUME_KEEPOUT);
+    vol.keepout[0].yields = true;
+    cr_assert_eq(volume_clearance(&vol, &now, in_it).bound, VOLUME_STAGE);
+    now.yielded = false;
+    cr_assert_eq(volume_clearance(&vol, &now, in_it).bound, VOLUME_KEEPOUT);
+    vol.keepout[0].shape = (struct shape){SHAPE_HALF_SPACE, .as.half_space = {{0, 0, 1}, 1}};
+    cr_assert(volume_prepare(&vol));
+    cr_assert_eq(volume_clearance(&vol, &now, (struct vec3){4, 2, 1.5}).bound, VOLUME_KEEPOUT, "a half-space too");
+    now.yielded = true;
+    cr_assert_eq(volume_clearance(&vol, &now, (struct vec3){4, 2, 1.5}).bound, VOLUME_STAGE);
+}
+
+Test(volume, keeps_off_whoever_is_there)
+{
+    struct volume vol = plain();
+    struct volume_now now = volume_now_usual();
+    now.subject = true;
+    now.subject_at = (struct vec3){3, 2, 7}; /* the height is not looked at */
+    now.subject_radius_m = 0.4;
+    now.subject_height_m = 1.5;
+    vol.outline.cords = 0;
+    struct volume_clearance c = volume_clearance(&vol, &now, (struct vec3){4, 2, 1.7});
+    cr_assert(c.part == VOLUME_BODY && c.bound == VOLUME_SUBJECT);
+    cr_assert_float_eq(c.distance_m, 1 - 0.4 - 0.15, 1e-6, "beside them");
+    c = volume_clearance(&vol, &now, (struct vec3){3, 2, 2.45});
+    cr_assert(c.part == VOLUME_BODY && c.bound == VOLUME_SUBJECT);
+    cr_assert_float_eq(c.distance_m, 2.15 - 0.15 - (1.5 + 0.4), 1e-6, "and above: they reach a radius higher");
+    vol.outline.cords = 4;
+    vol.outline.boom_m = 0;
+    now.subject_at = (struct vec3){1.5, 1.5, 0};
+    now.subject_height_m = 2.5;
+    c = volume_clearance(&vol, &now, (struct vec3){4, 3.2, 2.6});
+    cr_assert(c.part == VOLUME_CORD && c.cord == 0 && c.bound == VOLUME_SUBJECT, "a cord over their head");
+    now.subject = false;
+    cr_assert_neq(volume_clearance(&vol, &now, (struct vec3){4, 3.2, 2.6}).bound, VOLUME_SUBJECT);
+}
+
+Test(volume, now_that_makes_no_sense_leaves_no_clearance)
+{
+    struct volume vol = plain();
+    const struct volume_now good = {0, 5, .subject = true, .subject_at = {9, 9, 0}, .subject_radius_m = 1};
+    cr_assert_gt(volume_clearance(&vol, &good, rooms_middle).distance_m, 0);
+    struct volume_now now = good;
+    double *const number[] = {&now.floor_m,      &now.ceiling_m,        &now.subject_at.x,    &now.subject_at.y,
+                              &now.subject_at.z, &now.subject_radius_m, &now.subject_height_m};
+    static const double bad[] = {(double)NAN, (double)INFINITY, -2e6};
+    for (int i = 0; i < 7; i++) {
+        for (int k = 0; k < 3; k++) {
+            static struct volume_near near;
+            now = good;
+            *number[i] = bad[k];
+            cr_assert_eq(volume_clearance(&vol, &now, rooms_middle).distance_m, -(double)INFINITY, "%d %d", i, k);
+            volume_look(&near, &vol, &now, rooms_middle, 1);
+            cr_assert_eq(volume_path_clearance(&near, rooms_middle, rooms_middle, 1).distance_m, -(double)INFINITY);
+        }
+    }
+    struct volume_near near;
+    now = good;
+    volume_look(&near, &vol, &now, rooms_middle, (double)NAN);
+    cr_assert_eq(near.nearest.distance_m, -(double)INFINITY);
+    cr_assert_eq(volume_path_clearance(&near, rooms_middle, rooms_middle, 1).distance_m, -(double)INFINITY);
+}
+
+/* ---- Tether and reach ---- */
+
+Test(volume, a_tether_meets_what_it_meets_and_has_an_end)
+{
+    struct volume vol = plain();
+    vol.outline.tether = (struct volume_tether){VOLUME_TETHER_STRAIGHT, {7, 5, 0.5}, 6, 0.01, 0, 0};
+    struct volume_clearance c = rooms_clearance(&vol, (struct vec3){4, 2.2, 2.2});
+    cr_assert(c.part == VOLUME_TETHER && c.bound == VOLUME_KEEPOUT && c.distance_m < 0, "through the keep-out");
+    vol.outline.tether.length_m = 4;
+    c = rooms_clearance(&vol, (struct vec3){7, 1.3, 1.9});
+    cr_assert(c.part == VOLUME_TETHER && c.bound == VOLUME_TETHER_END);
+    cr_assert_float_eq(c.distance_m, 4 - sqrt(3.7 * 3.7 + 1.1 * 1.1), 1e-12);
+    vol.outline.tether.kind = VOLUME_TETHER_HANGING;
+    c = rooms_clearance(&vol, (struct vec3){6.3, 3.5, 2.4});
+    cr_assert(c.part == VOLUME_TETHER && c.bound == VOLUME_KEEPOUT, "what hangs slack may be lower than its ends");
+}
+
+Test(volume, keeps_where_cords_can_hold)
+{
+    static uint32_t cell[1 << 16];
+    struct volume vol = plain();
+    struct reach reach;
+    struct reach_config cfg = {
+        .room = {{0, 0, 0}, {8, 6, 3.2}}, .reserve_mps2 = 0.6, .min_length_m = 0.3, .error_m = 0.2};
+    cfg.rig.cords = 4;
+    cfg.rig.mass_kg = 2.4;
+    for (int k = 0; k < 4; k++) {
+        cfg.rig.anchor[k] = vol.outline.anchor[k];
+        cfg.rig.min_n[k] = 1;
+        cfg.rig.max_n[k] = 60;
+    }
+    cr_assert_neq(reach_build(&reach, &cfg, cell, 1 << 16), REACH_INVALID);
+    vol.reach = &reach;
+    struct vec3 high = {4, 3, 2.95};
+    struct volume_clearance c = rooms_clearance(&vol, high);
+    cr_assert(c.part == VOLUME_BOOM && c.bound == VOLUME_REACH, "too flat for the cords before it is at the ceiling");
+    cr_assert_float_eq(c.distance_m, reach_distance(&reach, high), 1e-12);
+    struct vec3 low = {4, 2, 2};
+    c = rooms_path(&vol, low, high, (double)INFINITY);
+    cr_assert(c.bound == VOLUME_REACH && c.distance_m <= reach_path_distance(&reach, low, high, INFINITY) + 1e-12);
+    cr_assert_geq(rooms_path(&vol, low, (struct vec3){4.2, 2, 2}, 0.05).distance_m, 0.05);
+}
+
+/* ---- Preparing ---- */
+
+/* A comb with so many teeth needs that many pieces; 64 of them are too many. */
+Test(volume, too_many_pieces_are_refused)
+{
+    static struct volume vol;
+    vol = plain();
+    struct shape comb = {SHAPE_PRISM, .as.prism = {.corners = 32, .z_lo = 0, .z_hi = 1}};
+    for (int i = 0; i < 32; i++) {
+        comb.as.prism.x[i] = i / 31.0;
+        comb.as.prism.y[i] = i == 0 || i == 31 ? 0 : i % 2 ? 1 : 0.5;
+    }
+    cr_assert(shape_valid(&comb));
+    vol.keepouts = 8;
+    for (int k = 0; k < VOLUME_MAX_KEEPOUTS; k++)
+        vol.keepout[k] = (struct volume_keepout){.shape = comb};
+    cr_assert(volume_prepare(&vol) && volume_valid(&vol));
+    vol.keepouts = VOLUME_MAX_KEEPOUTS;
+    cr_assert_not(volume_prepare(&vol));
+    cr_assert_eq(vol.pieces, 0);
+    cr_assert_not(volume_valid(&vol));
+    vol.keepouts = VOLUME_MAX_KEEPOUTS + 1;
+    cr_assert_not(volume_prepare(&vol));
+}
+
+Test(volume, is_valid_only_as_prepared)
+{
+    static struct volume vol;
+    vol = cluttered();
+    cr_assert(volume_valid(&vol));
+    vol.keepout[1].shape.as.block.centre.x += 0.1;
+    cr_assert_not(volume_valid(&vol), "moved, and not prepared anew");
+    cr_assert(volume_prepare(&vol) && volume_valid(&vol));
+    vol.piece_of[1] = 0;
+    cr_assert_not(volume_valid(&vol));
+    volume_prepare(&vol);
+    vol.piece[2].ball_m = 0.1;
+    cr_assert_not(volume_valid(&vol));
+    volume_prepare(&vol);
+    vol.pieces--;
+    cr_assert_not(volume_valid(&vol));
+    vol.pieces = VOLUME_MAX_PIECES + 1;
+    cr_assert_not(volume_valid(&vol));
+    vol.keepout[0].shape.as.block.half.x = -1;
+    cr_assert_not(volume_prepare(&vol));
+    cr_assert_not(volume_valid(&vol));
+}
+
 Test(volume, is_valid_only_as_documented)
 {
     const struct volume good = cluttered();
-    enum { BAD = 16 };
+    enum { BAD = 20 };
     static struct volume bad[BAD];
     for (int i = 0; i < BAD; i++)
         bad[i] = good;
@@ -155,6 +332,10 @@ Test(volume, is_valid_only_as_documented)
     bad[13].outline.limb[0].radius_m = 2e6;
     bad[14].outline.anchor[0].x = (double)NAN;
     bad[15].outline.anchor[0].z = 2e6;
+    bad[16].stages = 0;
+    bad[17].stages = VOLUME_MAX_STAGES + 1;
+    bad[18].stages = 2; /* of which the second has no corners */
+    bad[19].outline.limbs = 0;
     cr_assert(volume_valid(&good));
     for (int i = 0; i < BAD; i++)
         cr_assert_not(volume_valid(&bad[i]), "%d", i);
