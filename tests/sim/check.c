@@ -9,8 +9,7 @@
 #define SETTLED_S                                                                                                      \
     2.0               /* a wish that stays the same has come true by then, and the time to get there, or has a reason  \
                        */
-#define CRAWL_MPS 0.1 /* what the cords' own give leaves of a stop, at most ... */
-#define RINGS_S   0.5 /* ... so much later */
+#define STANDS_M 0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
 
 const char *const check_names[CHECK_COUNT] = {
     [CHECK_UNTOUCHED] = "nothing touches while the rig does what its config promises",
@@ -138,11 +137,12 @@ static struct check_fault rests(const struct run *run)
     double since_s = (double)(run->now_ns - run->account.moved_ns) * 1e-9;
     double brakes_s = s->cfg.guard.speed_mps / s->cfg.guard.brake_mps2;
     double allowed_s = s->cfg.guard.lease_s + brakes_s + 0.02;
-    double speed = vec_norm(run->machine.controller.velocity), true_speed = vec_norm(run->machine.physics.velocity);
+    double speed = vec_norm(run->machine.controller.velocity);
+    double off = vec_norm(vec_sub(run->machine.physics.position, run->machine.controller.reference));
     if (since_s > allowed_s && speed > 0)
         return (struct check_fault){CHECK_RESTS, speed, 0};
-    if (since_s > allowed_s + RINGS_S + 5 * s->lag_s && true_speed > CRAWL_MPS)
-        return (struct check_fault){CHECK_RESTS, true_speed, CRAWL_MPS};
+    if (since_s > allowed_s + 5 * s->lag_s && off > STANDS_M + 4 * s->slip_m)
+        return (struct check_fault){CHECK_RESTS, off, STANDS_M + 4 * s->slip_m};
     return holds;
 }
 

@@ -28,7 +28,6 @@ void figures_tick(struct figures *t, const struct run *run, const struct policy_
     for (int r = 1; r < REASON_COUNT; r++)
         t->reasons[r] += (out->reasons & reason_bit((enum reason)r)) != 0;
     f->ticks++;
-    f->active += run->active;
     f->moving += moving;
     if (run->account.moved_ns + 15000000 > run->now_ns && !motion && (unsigned)out->stop_reason < REASON_COUNT)
         f->stopped_for[out->stop_reason]++;
@@ -38,6 +37,7 @@ void figures_run(struct figures *t, const struct run *run)
 {
     struct figures_of_fault *f = &t->fault[run->scene.trouble.fault];
     f->runs++;
+    f->active += (uint64_t)run->on;
     f->noticed += run->notice.ever;
     f->slowest_s = fmax(f->slowest_s, run->notice.took_s);
     f->least_m = fmin(f->least_m, run->least_m);
@@ -99,9 +99,9 @@ void figures_json(const struct figures *t)
     for (int f = 0; f < FAULT_COUNT; f++) {
         const struct figures_of_fault *of = &t->fault[f];
         printf("%s\"%s\":{\"runs\":%" PRIu64 ",\"ticks\":%" PRIu64 ",\"moving\":%" PRIu64 ",\"active\":%" PRIu64
-               ",\"slowest_s\":%.4f,\"least_m\":%.5f,\"stops\":{",
-               f > 0 ? "," : "", fault_kinds[f].name, of->runs, of->ticks, of->moving, of->active, of->slowest_s,
-               fmin(of->least_m, 1e3));
+               ",\"noticed\":%" PRIu64 ",\"slowest_s\":%.4f,\"least_m\":%.5f,\"stops\":{",
+               f > 0 ? "," : "", fault_kinds[f].name, of->runs, of->ticks, of->moving, of->active, of->noticed,
+               of->slowest_s, fmin(of->least_m, 1e3));
         const char *comma = "";
         for (int r = 1; r < REASON_COUNT; r++) {
             if (of->stopped_for[r] > 0)

@@ -3,7 +3,7 @@
 
 #include "tests/sim/run.h"
 
-enum { LATE_NS = 50000000, START_NS = 1000000000 };
+enum { LATE_NS = 50000000, START_NS = 1000000000, DIES_EVERY = 300, DEAD_TICKS = 120 };
 
 #define HEAVY_LOSS 0.5
 #define YIELDS_S   1.5 /* a zone that yields may still be entered so long after it was told to: braking, at most */
@@ -87,6 +87,8 @@ bool run_input(struct run *run, struct policy_input *in)
     struct run_account *a = &run->account;
     const struct scene *s = &run->scene;
     run->active = run->tick >= s->trouble.begin && run->tick < s->trouble.end;
+    if (s->trouble.fault == FAULT_CORE_DEAD) /* it dies again and again, at any moment of a move */
+        run->active = run->tick > 200 && (run->tick + s->trouble.begin) % DIES_EVERY < DEAD_TICKS;
     run->to_rig.way.loss = is_on(run, FAULT_LOSS) ? HEAVY_LOSS * s->trouble.size : s->to_rig.loss;
     run->to_core.way.loss = run->to_rig.way.loss;
     if (is_on(run, FAULT_CORE_DEAD))
@@ -158,5 +160,6 @@ void run_on(struct run *run)
 {
     for (int i = steps_to_next(run); i > 0; i--)
         one_step(run);
+    run->on += run->active;
     run->tick++;
 }

@@ -72,6 +72,7 @@ struct run {
     uint64_t now_ns;
     int tick, steps;
     bool active; /* the fault is on */
+    int on;      /* for so many ticks so far */
 };
 
 void run_init(struct run *run, uint64_t seed, enum fault fault);

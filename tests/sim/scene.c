@@ -46,7 +46,8 @@ static enum wire_source any_source(const struct scene *s, struct random *r)
 static void make_trouble(struct scene *s, enum fault fault, struct random *r)
 {
     struct scene_trouble *t = &s->trouble;
-    t->fault = fault < FAULT_COUNT ? fault : (enum fault)random_below(r, FAULT_COUNT);
+    enum fault chosen = (enum fault)random_below(r, FAULT_COUNT); /* drawn in any case: the rest must not change */
+    t->fault = fault < FAULT_COUNT ? fault : chosen;
     t->begin = 300 + random_below(r, 1200);
     t->end = random_chance(r, 0.5) ? t->begin + 5 + random_below(r, 300) : 1 << 30;
     t->size = random_between(r, 0, 1);
@@ -66,7 +67,7 @@ void scene_make(struct scene *s, uint64_t seed, enum fault fault, struct random 
         scene_rig_machine(s, r);
         if (!volume_prepare(&cfg->guard.volume) || !scene_rig_carries(s, r) || s->slip_m > 0.03)
             continue;
-        cfg->guard.margin_m += 3 * s->slip_m;
+        cfg->guard.margin_m += 2 * s->slip_m;
         scene_rig_sensors(s, r);
         if (policy_config_valid(cfg) && find_start(s, r))
             break;

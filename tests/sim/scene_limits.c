@@ -9,7 +9,7 @@ static struct limits any_limits(const struct guard_config *guard, struct random 
 {
     double accel = guard->brake_mps2 * random_between(r, 0.3, 1);
     return (struct limits){
-        .speed_mps = guard->speed_mps * random_between(r, 0.4, 1),
+        .speed_mps = guard->speed_mps * random_between(r, 0.5, 1),
         .accel_mps2 = accel,
         .jerk_mps3 = random_chance(r, 0.3) ? LIMITS_JERK_FREE : accel / random_between(r, 0.02, 0.5),
         .floor_m = -SHAPE_FAR_M,
@@ -116,10 +116,11 @@ void scene_limits_make(struct scene *s, struct random *r)
     struct policy_config *cfg = &s->cfg;
     struct guard_config *guard = &cfg->guard;
     guard->dt_s = cfg->lanes.dt_s = TICK_S;
-    guard->margin_m = random_between(r, 0.01, 0.04);
+    guard->margin_m = random_between(r, 0.003, 0.03);
     guard->swing_max_rad = random_between(r, 0.1, 0.5);
-    guard->brake_mps2 = cfg->lanes.brake_mps2 = 1.2 * exp(random_between(r, -1.8, 0));
-    guard->speed_mps = random_between(r, 0.15, 1);
+    bool fast = random_chance(r, 0.3);
+    guard->brake_mps2 = cfg->lanes.brake_mps2 = fast ? random_between(r, 0.6, 1.5) : exp(random_between(r, -1.8, 0));
+    guard->speed_mps = fast ? random_between(r, 0.8, 2) : random_between(r, 0.15, 1);
     make_table(cfg, r);
     cfg->lanes.max_nudge_m = random_between(r, 0.1, 1);
     cfg->lanes.goal_timeout_s = random_between(r, 1, 6);
