@@ -5,8 +5,10 @@
 
 #define HALF_TURN 3.14159265358979323846
 
-/* Parts that spans are cut into where the whole of them shows too much. */
-enum { AZIMUTH_PARTS = 8, TILT_PARTS = 4, ROLL_PARTS = 2 };
+/* Parts of the spans that are looked at, one shape, before it counts as seen. */
+enum { LOOKS = 24 };
+
+#define FINE_RAD 0.01 /* parts are not cut that are widened by less */
 
 static bool length_valid(double v)
 {
@@ -176,36 +178,59 @@ static double to_shape(const struct view *view, const struct hull *seen, int k, 
     return least;
 }
 
+/* Part of the spans: azimuth, tilt, roll. */
+struct part {
+    struct view_range range[3];
+};
+
+static double size_of(const struct view_range *r)
+{
+    return r->hi - r->lo;
+}
+
 static double middle_of(const struct view_range *r)
 {
     return (r->lo + r->hi) / 2;
 }
 
-static double part_of(const struct view_range *r, int i, int parts, double *half)
+static struct aim aim_of(const struct part *p)
 {
-    double size = (r->hi - r->lo) / parts;
-    *half += size / 2;
-    return r->lo + (i + 0.5) * size;
+    double turn = (size_of(&p->range[0]) + size_of(&p->range[1]) + size_of(&p->range[2])) / 2;
+    return (struct aim){middle_of(&p->range[0]), middle_of(&p->range[1]), middle_of(&p->range[2]), turn};
 }
 
-static struct aim whole(const struct view_span *s)
+/* Cuts off and returns half of it, across its longest range. */
+static struct part halved(struct part *p)
 {
-    double turn =
-        (s->azimuth_rad.hi - s->azimuth_rad.lo + s->tilt_rad.hi - s->tilt_rad.lo + s->roll_rad.hi - s->roll_rad.lo) / 2;
-    return (struct aim){middle_of(&s->azimuth_rad), middle_of(&s->tilt_rad), middle_of(&s->roll_rad), turn};
+    int longest = size_of(&p->range[1]) > size_of(&p->range[0]) ? 1 : 0;
+    if (size_of(&p->range[2]) > size_of(&p->range[longest]))
+        longest = 2;
+    struct part rest = *p;
+    p->range[longest].hi = rest.range[longest].lo = middle_of(&p->range[longest]);
+    return rest;
 }
 
-/* The spans in parts, each of which is widened by less. */
+/* In parts, each of which is widened by less: those that may show the shape are halved while that can tell. */
 static double in_parts(const struct view *view, const struct view_span *s, int k, double enough)
 {
+    struct part open[LOOKS + 2] = {{{s->azimuth_rad, s->tilt_rad, s->roll_rad}}};
     double least = enough;
-    for (int i = 0; i < AZIMUTH_PARTS * TILT_PARTS * ROLL_PARTS && least > 0; i++) {
-        struct aim aim = {.turn = 0};
-        aim.azimuth = part_of(&s->azimuth_rad, i % AZIMUTH_PARTS, AZIMUTH_PARTS, &aim.turn);
-        aim.tilt = part_of(&s->tilt_rad, i / AZIMUTH_PARTS % TILT_PARTS, TILT_PARTS, &aim.turn);
-        aim.roll = part_of(&s->roll_rad, i / (AZIMUTH_PARTS * TILT_PARTS), ROLL_PARTS, &aim.turn);
+    int left = 1;
+    open[left++] = halved(&open[0]);
+    for (int looks = 0; left > 0; looks++) {
+        struct part *p = &open[--left];
+        struct aim aim = aim_of(p);
         struct hull seen = looked_into(view, s, &aim);
-        least = lesser(least, to_shape(view, &seen, k, least));
+        double distance = to_shape(view, &seen, k, least);
+        if (distance > 0) {
+            least = lesser(least, distance);
+        } else if (aim.turn < FINE_RAD || looks >= LOOKS || left + 2 > LOOKS) {
+            return lesser(distance, 0);
+        } else {
+            struct part rest = halved(p);
+            left++;
+            open[left++] = rest;
+        }
     }
     return least;
 }
@@ -226,17 +251,26 @@ static bool span_valid(const struct view_span *s)
            range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) && angle_valid(s->vfov_rad) && length_valid(s->off_m);
 }
 
+/* Is it in the picture in the middle of the spans, where nothing is widened? */
+static bool shown(const struct view *view, const struct view_span *span, int k)
+{
+    struct aim middle = {middle_of(&span->azimuth_rad), middle_of(&span->tilt_rad), middle_of(&span->roll_rad), 0};
+    struct hull seen = looked_into(view, span, &middle);
+    return to_shape(view, &seen, k, 1) <= 0;
+}
+
 struct view_answer view_look(const struct view *view, const struct view_span *span, double enough_m)
 {
     struct view_answer answer = {INFINITY, -1};
     if (!span_valid(span))
         return (struct view_answer){-INFINITY, -1};
-    struct aim aim = whole(span);
+    struct part all = {{span->azimuth_rad, span->tilt_rad, span->roll_rad}};
+    struct aim aim = aim_of(&all);
     struct hull seen = looked_into(view, span, &aim);
     for (int k = 0; k < view->shapes; k++) {
         double enough = lesser(enough_m, answer.distance_m);
         double distance = to_shape(view, &seen, k, enough);
-        if (distance <= 0 && aim.turn > 0)
+        if (distance <= 0 && aim.turn > FINE_RAD && !shown(view, span, k))
             distance = in_parts(view, span, k, enough);
         if (distance < answer.distance_m)
             answer = (struct view_answer){distance, k};
