@@ -132,18 +132,27 @@ static double hanging(const struct bound *to, const struct volume_outline *o, co
     return lowest_along(to, truth->position, truth->body, o->boom_radius_m, best);
 }
 
+static double everything(const struct bound *to, const struct volume_outline *o, const struct sim_truth *truth,
+                         double best)
+{
+    best = hanging(to, o, truth, best);
+    for (int i = 0; i < o->cords; i++)
+        best = lowest_along(to, truth->position, o->anchor[i], o->cord_radius_m, best);
+    if (o->tether.kind == VOLUME_TETHER_STRAIGHT)
+        best = lowest_along(to, truth->body, o->tether.anchor, o->tether.radius_m, best);
+    return best;
+}
+
 static double true_clearance(const struct volume *room, const struct sim_truth *truth)
 {
-    const struct volume_outline *o = &room->outline;
+    struct bound stage = {room, NULL};
     if (!vec_finite(truth->position) || !vec_finite(truth->body) || !isfinite(truth->yaw_rad))
         return -INFINITY;
-    struct bound stage = {room, NULL};
-    double best = hanging(&stage, o, truth, INFINITY);
+    double best = hanging(&stage, &room->outline, truth, INFINITY);
     for (int k = 0; k < room->keepouts; k++) {
         struct bound solid = {room, &room->keepout[k].shape};
-        best = hanging(&solid, o, truth, best);
-        for (int i = 0; i < o->cords; i++)
-            best = lowest_along(&solid, truth->position, o->anchor[i], o->cord_radius_m, best);
+        if (!room->keepout[k].yields)
+            best = everything(&solid, &room->outline, truth, best);
     }
     return best;
 }

@@ -8,7 +8,8 @@
  *
  * True clearance: body and boom (as they hang, swing included) inside the stage, one of its prisms at least; body, boom
  * and cords outside each keep-out as drawn, its padding not counted. Below zero is a touch; so is a state that is not
- * finite. Limbs are where the body is, turned by its yaw; they do not lean with the swing.
+ * finite. Limbs are where the body is, turned by its yaw; they do not lean with the swing. A tether counts if it is
+ * kept straight. Keep-outs that yield do not count: whether somebody watches is not for the rig to know.
  */
 #ifndef STEADYHAND_RIG_SIM_JUDGE_H
 #define STEADYHAND_RIG_SIM_JUDGE_H

@@ -10,13 +10,24 @@
 #include "tests/unit/rig/rig_bench.h"
 
 /* Read once, kept to the end. */
+static json_t *cases_in(json_t **doc, const char *file)
+{
+    if (!*doc)
+        *doc = json_load_file(file, 0, NULL);
+    cr_assert(*doc);
+    return json_object_get(*doc, "cases");
+}
+
 static json_t *cases(void)
 {
     static json_t *doc;
-    if (!doc)
-        doc = json_load_file(REFERENCE "/rig.json", 0, NULL);
-    cr_assert(doc);
-    return json_object_get(doc, "cases");
+    return cases_in(&doc, REFERENCE "/rig.json");
+}
+
+static json_t *shape_cases(void)
+{
+    static json_t *doc;
+    return cases_in(&doc, REFERENCE "/shapes.json");
 }
 
 static double number(const json_t *c, const char *part, const char *key)
@@ -83,6 +94,32 @@ Test(judge, stage_depths_are_the_published_distances_with_the_sign_turned)
     cr_assert_eq(seen, 6);
 }
 
+/* R = Rz(yaw) Ry(pitch) Rx(roll), its columns as published row by row. */
+static struct shape turned_box_of(const json_t *c)
+{
+    const json_t *rows = json_object_get(json_object_get(c, "input"), "R");
+    struct shape s = {SHAPE_BOX, .as.block = {vec_of(c, "centre"), vec_of(c, "half"), {{0, 0, 0}}}};
+    for (size_t k = 0; k < 3; k++)
+        s.as.block.axis[k] = (struct vec3){at(json_array_get(rows, 0), k), at(json_array_get(rows, 1), k),
+                                           at(json_array_get(rows, 2), k)};
+    return s;
+}
+
+Test(judge, turned_boxes_are_as_far_as_published)
+{
+    size_t i, seen = 0;
+    json_t *c;
+    json_array_foreach(shape_cases(), i, c)
+    {
+        if (!is(c, "geom-pt-obb"))
+            continue;
+        struct shape box = turned_box_of(c);
+        cr_assert_float_eq(sim_judge_distance(&box, vec_of(c, "point")), number(c, "expect", "distance"), 1e-9);
+        seen++;
+    }
+    cr_assert_eq(seen, 3);
+}
+
 /* A room so wide that only the keep-out counts. */
 static struct volume wide_room(void)
 {
@@ -120,6 +157,42 @@ Test(judge, a_cord_and_a_boom_keep_the_published_distance_from_a_box)
         seen++;
     }
     cr_assert_eq(seen, 6);
+}
+
+/* A boom as thick as the capsule against a sphere, and the sphere as a capsule of no length. */
+Test(judge, spheres_and_capsules_are_as_far_as_published)
+{
+    size_t i, seen = 0;
+    json_t *c;
+    json_array_foreach(shape_cases(), i, c)
+    {
+        if (!is(c, "geom-capsule-sphere"))
+            continue;
+        struct volume room = wide_room();
+        double radius = number(c, "input", "R"), expect = number(c, "expect", "distance");
+        struct shape solid[] = {{SHAPE_SPHERE, .as.sphere = {vec_of(c, "centre"), radius}},
+                                {SHAPE_CAPSULE, .as.capsule = {vec_of(c, "centre"), vec_of(c, "centre"), radius}}};
+        room.outline.boom_radius_m = number(c, "input", "radius");
+        for (int k = 0; k < 2; k++) {
+            struct sim_judge judge;
+            room.keepout[0].shape = solid[k];
+            sim_judge_init(&judge);
+            sim_judge_observe(&room, &judge, &(struct sim_truth){.position = vec_of(c, "a"), .body = vec_of(c, "b")});
+            cr_assert_float_eq(fmax(0, judge.clearance_m), expect, SIM_JUDGE_STEP_M / 2, "case %zu, %d", i, k);
+        }
+        seen++;
+    }
+    cr_assert_eq(seen, 4);
+}
+
+Test(judge, half_spaces_and_prisms_have_a_sign)
+{
+    struct shape ground = {SHAPE_HALF_SPACE, .as.half_space = {{0, 0, 1}, 0.5}};
+    cr_assert_float_eq(sim_judge_distance(&ground, (struct vec3){7, 8, 2}), 1.5, 1e-12);
+    cr_assert_float_eq(sim_judge_distance(&ground, (struct vec3){7, 8, 0.2}), -0.3, 1e-12);
+    struct shape post = {SHAPE_PRISM, .as.prism = {4, {0, 1, 1, 0}, {0, 0, 1, 1}, 0, 2}};
+    cr_assert_float_eq(sim_judge_distance(&post, (struct vec3){4, 0.5, 1}), 3, 1e-12);
+    cr_assert_float_eq(sim_judge_distance(&post, (struct vec3){0.6, 0.5, 1}), -0.4, 1e-12);
 }
 
 static struct vec3 anywhere(struct sim_noise *noise)
@@ -241,4 +314,43 @@ Test(judge, at_rest_is_a_tenth_of_a_second_without_moving)
     cr_assert(sim_judge_at_rest(&judge));
     see(&judge, truth_at(10.12, 1, 2, 0.011));
     cr_assert_not(sim_judge_at_rest(&judge));
+}
+
+/* An arm that is turned with the body, out of one prism of the stage into another. */
+Test(judge, limbs_turn_and_a_stage_may_be_of_several_prisms)
+{
+    struct volume room = small_room();
+    struct sim_judge judge;
+    struct sim_truth truth = {.position = {3.5, 2, 2.5}, .body = {3.5, 2, 2}, .tension_n = {5}};
+    room.keepouts = 0;
+    room.outline.limbs = 2;
+    room.outline.limb[1] = (struct volume_limb){{0, 0, 0}, {0.8, 0, 0}, 0.05};
+    sim_judge_init(&judge);
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_float_eq(judge.clearance_m, -0.35, 1e-9, "through the wall at x = 4");
+    truth.yaw_rad = 3.14159265358979 / 2;
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_float_eq(judge.clearance_m, 0.4, 1e-9, "the body is nearest now");
+    truth.yaw_rad = 0;
+    room.stage[1] = (struct shape_prism){.corners = 4, .x = {3, 6, 6, 3}, .y = {1, 1, 3, 3}, .z_lo = 1, .z_hi = 3};
+    room.stages = 2;
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_float_eq(judge.clearance_m, 0.4, 1e-3);
+    truth.yaw_rad = (double)NAN;
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_eq(judge.clearance_m, -INFINITY);
+}
+
+Test(judge, a_straight_tether_counts_and_what_yields_does_not)
+{
+    struct volume room = small_room();
+    struct sim_judge judge;
+    struct sim_truth truth = {.position = {1, 2, 2}, .body = {1, 2, 1.5}, .tension_n = {5}};
+    room.outline.tether = (struct volume_tether){VOLUME_TETHER_STRAIGHT, {3.9, 2, 0.5}, 5, 0.01, 0, 0};
+    sim_judge_init(&judge);
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_lt(judge.clearance_m, 0);
+    room.keepout[0].yields = true;
+    sim_judge_observe(&room, &judge, &truth);
+    cr_assert_gt(judge.clearance_m, 0.3);
 }
