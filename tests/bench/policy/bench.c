@@ -136,12 +136,18 @@ static struct show room_of(const struct options *o, struct room_size size)
 static bool run_aims(const struct options *o)
 {
     bool driven = true;
-    struct show demo = demo_of(o), full = room_of(o, (struct room_size){8, 64, 0, 12});
+    struct show demo = demo_of(o), full = room_of(o, (struct room_size){8, 64, 0, 12}), all = full;
+    if (!equip(&all)) {
+        fprintf(stderr, "policy bench: the policy does not take a room with everything\n");
+        exit(1);
+    }
     table.rows = 0;
     add_row(&demo, DRIVE_WANDER, "demo show, wandering");
     add_row(&demo, DRIVE_PRESS, "demo show, against walls");
     add_row(&full, DRIVE_WANDER, "8 cords x 64 keep-outs");
     add_row(&full, DRIVE_PRESS, "the same, against walls");
+    add_row(&all, DRIVE_WANDER, "8 x 64, everything watched");
+    add_row(&all, DRIVE_PRESS, "the same, against walls");
     run_table(o);
     print_head("one tick");
     for (int i = 0; i < table.rows; i++)

@@ -29,8 +29,10 @@ double drive_clock_ns(void)
 
 void drive_init(struct drive *drive, const struct show *show, enum drive_wish wish)
 {
-    *drive = (struct drive){
-        .show = show, .wish = wish, .random = {42 + (uint64_t)wish}, .position = show->home, .now_ns = 1000000000};
+    *drive = (struct drive){.show = show, .wish = wish, .random = {42 + (uint64_t)wish}, .now_ns = 1000000000};
+    drive->rig.position = show->home;
+    for (int i = 0; i < HEAD_AXES; i++)
+        drive->rig.head[i] = show->policy.head.config.axis[i].home;
     policy_init(&show->policy, &drive->policy);
 }
 
@@ -44,7 +46,7 @@ static void next_stick(struct drive *drive)
     drive->ticks_left = 50 + random_below(r, 250);
     if (drive->wish == DRIVE_PRESS && vol->keepouts > 0 && random_chance(r, 0.7)) {
         const struct shape *shape = &vol->keepout[random_below(r, vol->keepouts)].shape;
-        way = vec_sub(shape_nearest(shape, drive->position), drive->position);
+        way = vec_sub(shape_nearest(shape, drive->rig.position), drive->rig.position);
     }
     if (drive->wish == DRIVE_PRESS)
         drive->ticks_left = 400 + random_below(r, 1200);
@@ -53,18 +55,14 @@ static void next_stick(struct drive *drive)
 
 static struct rig_report report_of(struct drive *drive)
 {
-    const struct volume_outline *outline = &drive->show->policy.guard.volume.outline;
     struct rig_report report = {.ever = true,
                                 .received_ns = drive->now_ns,
                                 .seq = ++drive->seq,
-                                .position = drive->position,
+                                .position = drive->rig.position,
                                 .uncertainty_m = 0.003,
                                 .swing_rad = 0.01};
-    report.where.sources = locate_bit(LOCATE_POSE) | locate_bit(LOCATE_LENGTH);
-    report.where.quality[LOCATE_POSE].sigma = report.where.quality[LOCATE_LENGTH].sigma = 0.001;
-    report.where.position = drive->position;
-    for (int i = 0; i < outline->cords; i++)
-        report.where.length_m[i] = vec_norm(vec_sub(outline->anchor[i], drive->position));
+    if (drive->show->policy.locates)
+        equip_report(drive->show, &drive->rig, &report);
     return report;
 }
 
@@ -74,6 +72,8 @@ static struct policy_input input_of(struct drive *drive)
     in.lanes.operator_holds = true;
     in.lanes.operator_wish = (struct wish){.kind = WISH_VELOCITY, .v = drive->stick};
     in.lanes.audience_scale = 1;
+    in.head_wish[HEAD_PAN] = drive->stick.x;
+    in.head_wish[HEAD_TILT] = drive->stick.z;
     if (drive->policy.stop.state == STOP_LATCHED)
         in.stop.event = STOP_EVENT_RESET;
     else if (drive->policy.stop.state == STOP_READY)
@@ -81,13 +81,17 @@ static struct policy_input input_of(struct drive *drive)
     return in;
 }
 
-/* Takes a new velocity up over a few ticks. */
+/* Takes a new velocity up over a few ticks; the head does what it is told. */
 static void follow(struct drive *drive, const struct intent *intent)
 {
+    struct equip_truth *rig = &drive->rig;
     double dt = drive->show->policy.guard.dt_s;
-    drive->told = intent->motion ? intent->velocity : (struct vec3){0, 0, 0};
-    drive->velocity = vec_along(drive->velocity, vec_sub(drive->told, drive->velocity), 1.0 / LATE);
-    drive->position = vec_along(drive->position, drive->velocity, dt);
+    struct vec3 told = intent->motion ? intent->velocity : (struct vec3){0, 0, 0};
+    rig->velocity = vec_along(rig->velocity, vec_sub(told, rig->velocity), 1.0 / LATE);
+    rig->position = vec_along(rig->position, rig->velocity, dt);
+    for (int i = 0; i < HEAD_AXES; i++)
+        rig->head[i] += intent->head_rate[i] * dt;
+    rig->time_s += dt;
     drive->now_ns += (uint64_t)(dt * 1e9);
 }
 
@@ -104,7 +108,7 @@ void drive_run(struct drive *drive, int ticks, double *took_ns)
         took_ns[i] = greater(drive_now_ns() - start - clock, 0);
         follow(drive, &out.intent);
         drive->ticks++;
-        drive->moving += vec_norm(drive->velocity) > 0.001;
+        drive->moving += vec_norm(drive->rig.velocity) > 0.001;
         drive->guarded += (out.reasons & (reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE))) != 0;
         drive->refused += !out.intent.motion;
     }

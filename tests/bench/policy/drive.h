@@ -6,7 +6,7 @@
 #ifndef STEADYHAND_BENCH_POLICY_DRIVE_H
 #define STEADYHAND_BENCH_POLICY_DRIVE_H
 
-#include "gateway/show/show.h"
+#include "tests/bench/policy/equip.h"
 #include "tests/property/random.h"
 
 enum drive_wish {
@@ -20,7 +20,7 @@ struct drive {
     enum drive_wish wish;
     struct policy policy;
     struct random random;
-    struct vec3 position, velocity, told; /* of the rig; what it was last told */
+    struct equip_truth rig;
     struct vec3 stick;
     int ticks_left; /* of that stick */
     uint64_t now_ns, seq;

@@ -122,7 +122,7 @@ static void find_places(const struct show *show, struct vec3 *place)
     drive_init(&drive, show, DRIVE_WANDER);
     for (int i = 0; i < PLACES; i++) {
         drive_run(&drive, 20, took);
-        place[i] = drive.position;
+        place[i] = drive.rig.position;
     }
 }
 
