@@ -18,7 +18,7 @@ enum { READS_A_POLL = 16, HELLO_EVERY_MS = 250 };
 _Static_assert((int)WIRE_MAX_CORDS == (int)VOLUME_MAX_CORDS, "every cord of the room fits on the wire");
 
 int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY],
-              const struct show_sensor sensors[SHOW_SOURCES])
+              const struct show_sensor *sensors)
 {
     struct sockaddr_in rig = {.sin_family = AF_INET, .sin_port = htons(port)};
     if (inet_pton(AF_INET, host, &rig.sin_addr) != 1)

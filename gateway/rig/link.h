@@ -41,10 +41,10 @@ struct link {
     struct wire_telemetry last;
 };
 
-/* Opens and connects the socket to host:port (IPv4 literal); nothing is sent yet. 0 or -errno. The sensors are the
- * show's and must outlive the link. */
+/* Opens and connects the socket to host:port (IPv4 literal); nothing is sent yet. 0 or -errno. sensors:
+ * SHOW_SOURCES of them, the show's; they must outlive the link. */
 int link_open(struct link *link, const char *host, uint16_t port, const uint8_t master[SEAL_KEY],
-              const struct show_sensor sensors[SHOW_SOURCES]);
+              const struct show_sensor *sensors);
 void link_close(struct link *link);
 
 /* Reads what has arrived (at most 16 datagrams a call), runs the hello (again each 250 ms while there is no session, or
