@@ -41,6 +41,10 @@
  * slow down later, as with reaction. A shaper's output is a mean of the places and speeds that were steered to, so
  * beside a flat wall it fits the room as they did.
  *
+ * Squeezed, the camera rests: where what is in the way leaves a wish no more speed than the noise of the position
+ * makes, (uncertainty + 1 mm) / (reaction + settle), it is steered to stand still, until three times that is left. So
+ * it does not tremble in a corner however long somebody presses.
+ *
  * The proof rests on the rig: it takes up a velocity within latency_s at brake_mps2 or faster; when intents lapse it
  * brakes at brake_mps2 and does not move again before it has heard an intent without motion; and it reports where it is
  * to within the uncertainty it states.
@@ -81,6 +85,7 @@ struct guard_input {
 
 struct guard {
     struct vec3 velocity; /* the last vetted velocity [m/s] */
+    bool resting;         /* squeezed, and not worth moving for */
     bool settling;        /* swung too much, and has not settled since */
 };
 
@@ -122,7 +127,7 @@ void guard_init(struct guard *guard);
 bool guard_begin(const struct guard_config *cfg, const struct guard *guard, const struct guard_input *in,
                  struct guard_tick *tick);
 
-void guard_steer(const struct guard_tick *tick, struct guard_way *way);
+void guard_steer(const struct guard_tick *tick, struct guard *guard, struct guard_way *way);
 
 /* What guard_prove would send of `shaped`: no faster than allowed, and no further from the last velocity than the rig
  * can brake in the time. */

@@ -5,6 +5,7 @@
 
 #include "policy/motion/guard_path.h"
 
+#define LEAVE     3.0  /* times the speed that is noise */
 #define SLIDE_OUT 0.75 /* 0.6 m out a metre of way: more than the half that the way out asks for */
 
 static double reaction(const struct guard_tick *t)
@@ -78,11 +79,21 @@ static void choose(struct guard_way *straight, const struct guard_way *turned, s
     straight->blocked = vec_norm(vec_sub(turned->velocity, wish)) > GUARD_STILL_MPS;
 }
 
+/* What the noise of the position alone makes of a squeeze; see guard.h. Standing there, it is pushed in and out of its
+ * margin by that noise, and what would lead out of it then is noise too. */
+static bool rests(const struct guard_tick *t, bool resting, const struct guard_way *way)
+{
+    double noise_m = t->in.uncertainty_m + GUARD_STAND_OFF_M, noise_mps = noise_m / reaction(t);
+    double speed = vec_norm(way->velocity), inside_m = t->margin_m - t->clear_m;
+    bool barely_in = inside_m > 0 && inside_m <= 2 * noise_m;
+    return way->blocked && (speed < noise_mps || (resting && (barely_in || speed < LEAVE * noise_mps)));
+}
+
 /*
  * What the camera slides along it keeps clear of by more than it then asks for on the way: else the noise of its
  * position would make every other proof along a wall fail.
  */
-void guard_steer(const struct guard_tick *tick, struct guard_way *way)
+void guard_steer(const struct guard_tick *tick, struct guard *guard, struct guard_way *way)
 {
     struct guard_way each[GUARD_TURNS + 1];
     struct vec3 wish[GUARD_TURNS + 1];
@@ -100,4 +111,7 @@ void guard_steer(const struct guard_tick *tick, struct guard_way *way)
     for (int i = last - 1; i >= 0; i--)
         choose(&each[i], &each[i + 1], wish[i]);
     *way = each[0];
+    guard->resting = rests(tick, guard->resting, way);
+    if (guard->resting)
+        way->velocity = (struct vec3){0, 0, 0};
 }

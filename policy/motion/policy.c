@@ -111,7 +111,7 @@ static void move(struct policy_tick *t, const struct guard_input *in)
         guard_brake(&t->cfg->guard, &p->guard, t->elapsed_s, NULL, &t->out->guard);
         return;
     }
-    guard_steer(&t->guard, &way);
+    guard_steer(&t->guard, &p->guard, &way);
     struct vec3 shaped = policy_shape_step(t, way.velocity);
     bool may = policy_head_sees_nothing(t, guard_next(&t->guard, &p->guard, t->elapsed_s, shaped));
     guard_prove(&t->guard, &p->guard, t->elapsed_s, &way, shaped, may, &t->out->guard);

@@ -39,7 +39,7 @@ static void step(struct bench *b, double elapsed_s)
         guard_brake(&b->cfg, &b->guard, elapsed_s, NULL, &b->out);
         return;
     }
-    guard_steer(&tick, &way);
+    guard_steer(&tick, &b->guard, &way);
     double most = fmin(b->in.accel_mps2, b->cfg.brake_mps2) * fmin(elapsed_s, b->cfg.dt_s);
     struct vec3 next = vec_approached(b->guard.velocity, way.velocity, most);
     guard_prove(&tick, &b->guard, elapsed_s, &way, next, true, &b->out);
