@@ -64,3 +64,9 @@ int rig_sim_main(const struct show *show, const struct verb_options *opt)
     printf("rig-sim: judge %s\n", opt->judge_path ? opt->judge_path : "none");
     return go("rig-sim", show);
 }
+
+int survey_main(const struct show *show, const struct verb_options *opt)
+{
+    (void)opt;
+    return go("survey", show);
+}
