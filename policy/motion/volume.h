@@ -200,7 +200,7 @@ void volume_look(struct volume_near *near, const struct volume *vol, const struc
  * The smallest clearance all along the straight way from one position to another: not stepped, as what a part sweeps on
  * that way is convex. Where something is touched on the way the distance is not positive, but need not say by how much.
  * Only clearances below `enough` [m] are looked for: a result of at least `enough` means just that, and names nothing.
- * It never grows with the way, but for VOLUME_ERROR_M.
+ * It never grows with the way, but for VOLUME_ERROR_M, and in a stage of several prisms for what stage.h leaves open.
  */
 struct volume_clearance volume_path_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
                                               double enough);

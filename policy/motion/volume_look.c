@@ -80,6 +80,10 @@ static bool surely_beyond(const struct glance *g, const struct shape_box *around
 static void keep(struct glance *g, int target, double distance, struct vec3 along)
 {
     struct volume_near *near = g->near;
+    if (near->pairs[g->part] >= VOLUME_TARGETS) { /* there are no more than that */
+        near->within_m = -INFINITY;
+        return;
+    }
     struct volume_pair *pair = &near->pair[g->part][near->pairs[g->part]++];
     double length = vec_norm(along);
     along = length > 0 ? vec_scale(along, 1 / length) : along;

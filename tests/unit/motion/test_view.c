@@ -240,6 +240,16 @@ Test(view, is_valid_only_as_documented)
     view = plain();
     view->pieces = 0;
     cr_assert_not(view_valid(view), "not prepared");
+    view = plain();
+    view->piece_of[0] = 1;
+    cr_assert_not(view_valid(view));
+    view = plain();
+    view->piece[0].points = 0;
+    cr_assert_not(view_valid(view));
+    view->pieces = VIEW_MAX_PIECES + 1;
+    cr_assert_not(view_valid(view));
+    view->pieces = -1;
+    cr_assert_not(view_valid(view));
     double *const number[] = {&view->boom_m, &view->camera.y, &view->range_m};
     for (int i = 0; i < 3; i++) {
         static const double bad[] = {(double)NAN, (double)INFINITY, 2e6};
@@ -252,6 +262,17 @@ Test(view, is_valid_only_as_documented)
     view = plain();
     view->shapes = VIEW_MAX_SHAPES + 1;
     cr_assert_not(view_prepare(view) || view_valid(view));
+    view->shapes = -1;
+    cr_assert_not(view_prepare(view) || view_valid(view));
+    struct shape comb = {SHAPE_PRISM, .as.prism = {.corners = 32, .z_lo = 0, .z_hi = 1}};
+    for (int i = 0; i < 32; i++) {
+        comb.as.prism.x[i] = i / 31.0;
+        comb.as.prism.y[i] = i == 0 || i == 31 ? 0 : i % 2 ? 1 : 0.5;
+    }
+    view->shapes = VIEW_MAX_SHAPES;
+    for (int k = 0; k < VIEW_MAX_SHAPES; k++)
+        view->shape[k] = comb;
+    cr_assert_not(view_prepare(view) || view_valid(view), "too many pieces");
     cr_assert_float_eq(view_vfov(HALF_TURN / 2, 1), HALF_TURN / 2, 1e-12);
     cr_assert_float_eq(tan(view_vfov(1, 16.0 / 9) / 2) * 16 / 9, tan(0.5), 1e-12);
 }

@@ -45,6 +45,11 @@ Test(volume, looks_at_every_cord)
     cr_assert(c.part == VOLUME_CORD && c.cord == 1 && c.bound == VOLUME_KEEPOUT && c.keepout == 0);
     double alone = shape_box_segment_distance(&box, (struct vec3){5.5, 1.5, 2.2}, vol.outline.anchor[1]);
     cr_assert_float_eq(c.distance_m, alone - 0.003, 1e-6);
+    vol.outline.anchor[1] = (struct vec3){5.5, 1.5, 5}; /* plumb above */
+    rooms_box(&vol, 0, (struct vec3){5.6, 1, 3}, (struct vec3){7, 2, 4}, 0);
+    c = rooms_clearance(&vol, (struct vec3){5.5, 1.5, 2.2});
+    cr_assert(c.part == VOLUME_CORD && c.cord == 1);
+    cr_assert_float_eq(c.distance_m, 0.1 - 0.003, 1e-6);
     vol.outline.cords = 1;
     c = rooms_clearance(&vol, (struct vec3){5.5, 1.5, 2.2});
     cr_assert_neq(c.part, VOLUME_CORD);
@@ -62,8 +67,10 @@ Test(volume, has_no_clearance_where_there_is_no_position)
 {
     struct volume vol = plain();
     cr_assert_eq(rooms_clearance(&vol, (struct vec3){(double)NAN, 2, 2}).distance_m, -(double)INFINITY);
-    cr_assert_eq(rooms_path(&vol, rooms_middle, (struct vec3){0, (double)INFINITY, 2}, 1).distance_m,
-                 -(double)INFINITY);
+    struct volume_near near = rooms_look(&vol, rooms_middle);
+    struct vec3 nowhere = {0, (double)INFINITY, 2};
+    cr_assert_eq(volume_path_clearance(&near, rooms_middle, nowhere, 1).distance_m, -(double)INFINITY);
+    cr_assert_eq(volume_path_clearance(&near, nowhere, rooms_middle, 1).distance_m, -(double)INFINITY);
 }
 
 static struct vec3 somewhere(struct random *r)
@@ -296,13 +303,24 @@ Test(volume, is_valid_only_as_prepared)
     cr_assert(volume_prepare(&vol) && volume_valid(&vol));
     vol.piece_of[1] = 0;
     cr_assert_not(volume_valid(&vol));
+    struct hull *piece = &vol.piece[2];
+    double *const number[] = {&piece->ball_m,      &piece->disc_m,      &piece->tall_m,      &piece->point[1].x,
+                              &piece->point[2].y,  &piece->point[3].z,  &piece->around.lo.x, &piece->around.lo.y,
+                              &piece->around.lo.z, &piece->around.hi.x, &piece->around.hi.y, &piece->around.hi.z};
+    for (int i = 0; i < 12; i++) {
+        volume_prepare(&vol);
+        *number[i] += 0.1;
+        cr_assert_not(volume_valid(&vol), "%d", i);
+    }
     volume_prepare(&vol);
-    vol.piece[2].ball_m = 0.1;
+    vol.piece[2].points--;
     cr_assert_not(volume_valid(&vol));
     volume_prepare(&vol);
     vol.pieces--;
     cr_assert_not(volume_valid(&vol));
     vol.pieces = VOLUME_MAX_PIECES + 1;
+    cr_assert_not(volume_valid(&vol));
+    vol.pieces = -1;
     cr_assert_not(volume_valid(&vol));
     vol.keepout[0].shape.as.block.half.x = -1;
     cr_assert_not(volume_prepare(&vol));
@@ -312,7 +330,7 @@ Test(volume, is_valid_only_as_prepared)
 Test(volume, is_valid_only_as_documented)
 {
     const struct volume good = cluttered();
-    enum { BAD = 20 };
+    enum { BAD = 21 };
     static struct volume bad[BAD];
     for (int i = 0; i < BAD; i++)
         bad[i] = good;
@@ -336,6 +354,7 @@ Test(volume, is_valid_only_as_documented)
     bad[17].stages = VOLUME_MAX_STAGES + 1;
     bad[18].stages = 2; /* of which the second has no corners */
     bad[19].outline.limbs = 0;
+    bad[20].keepout[2].padding_m = 2e6;
     cr_assert(volume_valid(&good));
     for (int i = 0; i < BAD; i++)
         cr_assert_not(volume_valid(&bad[i]), "%d", i);
