@@ -106,6 +106,10 @@ static void say_made_up(struct bench *b, struct script *s)
         m.body.intent.motion = flags >> 5 & 1;
         m.body.intent.expires_rig_ns = b->now + (uint64_t)lease * 4 * MS - 8 * MS;
         m.body.intent.velocity[flags >> 6 & 1] = ((double)speed - 128) / 64;
+        m.body.intent.cords = (uint8_t)(lease % 5);
+        for (int i = 0; i < m.body.intent.cords; i++)
+            m.body.intent.cord_tension[i] = (float)speed * (float)(1 << 4 * i) - 64;
+        m.body.intent.head_rate[flags & 3] = (float)speed;
     }
     say(b, &m);
 }
@@ -145,8 +149,10 @@ static void pass_time(struct bench *b, unsigned ms)
         require(vec_norm(vec_sub(b->c.velocity, before)) <= b->cfg.brake_mps2 * 0.001 + 1e-12);
         if (!permitted(b))
             require(vec_norm(b->c.velocity) <= fmax(0, vec_norm(before) - b->cfg.brake_mps2 * 0.001) + 1e-12);
+        require((sim_controller_head(&b->c) != NULL) <= permitted(b));
         for (int i = 0; i < b->cfg.cords; i++)
-            require(isfinite(b->c.target.rest_m[i]) && isfinite(b->c.target.rate_mps[i]));
+            require(isfinite(b->c.target.rest_m[i]) && isfinite(b->c.target.rate_mps[i]) && b->c.ref_n[i] >= 0 &&
+                    b->c.ref_n[i] <= b->cfg.ceiling_n);
     }
 }
 
@@ -154,6 +160,7 @@ static void readings(struct bench *b, struct script *s)
 {
     struct sim_sensed sensed = {.sources = 1u << WIRE_POSE | 1u << WIRE_TENSION, .position = b->c.reference};
     unsigned odd = next(s);
+    sensed.sources &= ~(odd >> 6);
     sensed.position.x += odd & 1 ? (double)NAN : odd & 2 ? 1.0 : 0;
     for (int i = 0; i < b->cfg.cords; i++)
         sensed.tension_n[i] = odd & (4u << i) ? 0 : 10;
