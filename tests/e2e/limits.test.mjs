@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// The session's limits, by what the simulated rig truly does.
+import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
+import { test } from 'node:test';
+import { assertMoves, assertUntouched, crowdFor, deskFor, keepDoing, keepHolding, later, showFor, sleep } from './lib/show.mjs';
+
+function mint(show, role, name) {
+  const args = ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state];
+  return /sh1\.\S+/.exec(execFileSync(show.child.spawnfile, args, { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] }))[0];
+}
+
+async function refused(desk, message) {
+  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
+  desk.send(message);
+  return (await answer).code;
+}
+
+const limit = (lane, speed) => ({ type: 'limit', lane, speed, floor: null, ceiling: null });
+
+/** How fast the platform truly was in the next while. */
+async function fastest(show, ms) {
+  await show.judge.now();
+  const from = show.judge.lines.length;
+  await sleep(ms);
+  await show.judge.now();
+  return Math.max(...show.judge.lines.slice(from).map((line) => line.speed));
+}
+
+test('anyone tightens and the camera obeys at once; an operator loosens, while stopped, never beyond what was commissioned', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
+  const operator = await deskFor(t, show);
+  const moderator = await deskFor(t, show, mint(show, 'moderator', 'mo'));
+  const spotter = await deskFor(t, show, show.spotter_pass);
+  const speedOf = (speed) => operator.sceneWhere(`audience at ${speed}`, (s) => Math.abs(s.desk.limits.speeds.audience - speed) < 1e-6);
+  const viewers = await crowdFor(t, show, 5);
+  later(t, keepHolding(viewers, -1, 0, 0));
+  await operator.start();
+  await assertMoves(show, 0.3);
+  moderator.send(limit('audience', 0.1));
+  await speedOf(0.1);
+  await sleep(1200); // it slows down gently
+  assert.ok((await fastest(show, 1500)) < 0.115, 'by what is true');
+  spotter.send(limit('audience', 0.08));
+  await speedOf(0.08);
+  assert.equal(await refused(spotter, limit('audience', 0.1)), 'only-tighten');
+  assert.equal(await refused(moderator, limit('audience', 0.09)), 'only-tighten');
+  assert.equal(await refused(operator, limit('audience', 0.2)), 'while-moving');
+  assert.equal(await refused(operator, { type: 'limit', lane: 'audience', speed: null, floor: 2, ceiling: 1 }), 'no-limits');
+  await operator.stop();
+  await operator.sceneWhere('stopped', (s) => s.state === 'stopped');
+  assert.equal(await refused(moderator, limit('audience', 0.2)), 'only-tighten');
+  operator.send(limit('audience', 5));
+  await speedOf(0.2);
+  await assertUntouched(show);
+});
+
+test('a floor for the session keeps the camera above it', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'closed'));
+  const operator = await deskFor(t, show);
+  operator.send({ type: 'limit', lane: 'operator', speed: null, floor: 1.1, ceiling: null });
+  operator.take();
+  await operator.sceneWhere('a holder', (s) => s.desk.you_hold && s.desk.limits.floor === 1.1);
+  await operator.start();
+  later(t, keepDoing([operator], 100, (d) => d.send({ type: 'stick', x: 0, y: 0, z: -1 })));
+  await assertMoves(show, 0.01);
+  await operator.sceneWhere('held by the floor', (s) => s.reasons.includes('stage-edge'));
+  await sleep(3000);
+  const line = await show.judge.now();
+  assert.ok(line.body[2] - 0.14 > 1.1, `the body's lower end is at ${line.body[2] - 0.14}`);
+  assert.ok(line.body[2] - 0.14 < 1.4, 'and it did go down');
+});
