@@ -18,8 +18,8 @@
 #include "policy/motion/policy.h"
 
 enum {
-    BUS_VERSION = 2,
-    BUS_FRAME_MAX = 1024,      /* any frame, encoded */
+    BUS_VERSION = 3,
+    BUS_FRAME_MAX = 2048,      /* any frame, encoded */
     BUS_MAX_VIEWERS = 1 << 20, /* that one edge may claim: the sum over all edges cannot overflow a count */
 };
 
@@ -57,9 +57,27 @@ struct scene {
     enum reason stop_reason;
     enum lane lane;
     reason_set reasons;
-    int keepout; /* index, -1 = none */
+    struct reason_detail detail[REASON_COUNT]; /* of the reasons that apply and of stop_reason; else all zero */
     bool goal_set;
     struct vec3 goal;
+
+    enum limits_mode limits_mode;
+    double floor_m, ceiling_m;       /* in force for body and boom; -+SHAPE_FAR_M: the stage's own */
+    double speed_mps;                /* in force for the lane that drives */
+    struct volume_clearance nearest; /* the pair that is nearest; clearance_m apart */
+    unsigned sources;                /* locate_bit() of what the position was made of */
+    int cords;                       /* whose tension is known, 0: none is */
+    double tension_n[VOLUME_MAX_CORDS];
+    double tension_margin_n; /* the least distance of a cord from a limit ... */
+    int tension_cord;        /* ... and whose */
+    bool yaw_known;
+    double yaw_rad;
+    bool head_known;
+    double head[HEAD_AXES]; /* rad, zoom: magnification */
+    bool subject_known;
+    struct vec3 subject;
+    double subject_age_s;
+
     enum crowd_mode mode;
     double audience_scale;
     enum poll_phase poll_phase;
@@ -74,14 +92,14 @@ struct scene {
 };
 
 /* Return the length written, 0 if `size` is too small or the struct is one that decoding would refuse. Of a scene only
- * enums, the reason set and the keep-out can be refused: its numbers are made finite and brought into range (NaN: 0),
+ * enums, the reason set and indexes can be refused: its numbers are made finite and brought into range (NaN: 0),
  * so that the pages still hear why everything has stopped when a number has gone bad. */
 size_t frames_encode_snapshot(const struct snapshot *s, uint8_t *buf, size_t size);
 size_t frames_encode_scene(const struct scene *s, uint8_t *buf, size_t size);
 
 /* True on success; on failure *s is unchanged. A snapshot's tally must be coherent (tally_valid) and claim at most
  * BUS_MAX_VIEWERS; a scene's numbers must be within +-BUS_MAX_REAL, its scale in 0..1, its blend in -1..1, its enums in
- * range, its reasons known ones. */
+ * range, its reasons known ones, its indexes of something there could be. */
 bool frames_decode_snapshot(const uint8_t *buf, size_t len, struct snapshot *s);
 bool frames_decode_scene(const uint8_t *buf, size_t len, struct scene *s);
 

@@ -4,6 +4,7 @@
 #include "gateway/bus/scene_json.h"
 
 #include "gateway/bus/json_text.h"
+#include "gateway/bus/reason_text.h"
 
 #define DEG_PER_RAD 57.295779513082321
 
@@ -12,6 +13,9 @@
 
 static const char *const state_name[STOP_STATE_COUNT] = {"stopped", "ready", "running"};
 static const char *const lane_name[LANE_COUNT] = {"idle", "audience", "operator"};
+static const char *const mode_name[LIMITS_MODES] = {"setup", "show", "low"};
+static const char *const part_name[] = {"body", "boom", "cord", "tether"};
+static const char *const bound_name[] = {"stage", "floor", "ceiling", "keepout", "subject", "reach", "tether-end"};
 static const char *const phase_name[] = {"off", "open", "grace"};
 
 static void word(struct json_text *t, const char *key, const char *const *names, unsigned count, unsigned i)
@@ -76,14 +80,6 @@ static void write_motion(struct json_text *t, const struct scene *s)
     flag(t, ",\"at_rest\":", s->rig_at_rest);
 }
 
-/* The keep-out's name where the reason shown is about one. */
-static const char *zone_name(const struct scene *s, const struct show *show, enum reason shown)
-{
-    bool about_one = shown == REASON_KEEPOUT || shown == REASON_OUT_OF_VOLUME;
-    bool known = s->keepout >= 0 && s->keepout < show->policy.guard.volume.keepouts && s->keepout < VOLUME_MAX_KEEPOUTS;
-    return about_one && known ? show->keepout_name[s->keepout] : NULL;
-}
-
 /* The desk is first told what limits the motion, and only then which lower lane is not heard: whoever drives knows. */
 static enum reason reason_to_show(reason_set all, bool for_desk)
 {
@@ -92,17 +88,34 @@ static enum reason reason_to_show(reason_set all, bool for_desk)
     return reason_first(for_desk && (all & ~unheard) ? all & ~unheard : all);
 }
 
+/* What it measured and what was allowed, where that is a number: so that pages need not read sentences. */
+static void write_numbers(struct json_text *t, const struct scene *s, enum reason shown)
+{
+    const struct reason_detail *d = &s->detail[shown];
+    const char *unit = reason_unit(shown);
+    if (!*unit || (d->value == 0 && d->limit == 0))
+        return;
+    real(t, ",\"value\":", d->value, 3);
+    real(t, ",\"limit\":", d->limit, 3);
+    json_text_raw(t, ",\"unit\":");
+    json_text_string(t, unit, SHOW_NAME);
+}
+
 static void write_reasons(struct json_text *t, const struct scene *s, const struct show *show, bool for_desk)
 {
     reason_set all = s->reasons | reason_bit(s->stop_reason);
     enum reason shown = reason_to_show(all, for_desk);
     const char *separator = ",\"reasons\":[";
+    char text[REASON_TEXT_MAX];
+    if (for_desk)
+        reason_text_desk(shown, s, show, text);
     json_text_raw(t, ",\"reason\":{\"code\":");
     json_text_string(t, reason_code(shown), SHOW_RULES);
     json_text_raw(t, ",\"text\":");
-    json_text_string(t, for_desk ? reason_for_desk(shown) : reason_for_viewers(shown), SHOW_RULES);
+    json_text_string(t, for_desk ? text : reason_for_viewers(shown), SHOW_RULES);
     json_text_raw(t, ",\"zone\":");
-    json_text_string(t, zone_name(s, show, shown), SHOW_NAME);
+    json_text_string(t, reason_text_zone(shown, s, show), SHOW_NAME);
+    write_numbers(t, s, shown);
     json_text_raw(t, "}");
     for (int r = REASON_NONE + 1; r < REASON_COUNT; r++) {
         if (!(all & reason_bit((enum reason)r)))
@@ -112,6 +125,81 @@ static void write_reasons(struct json_text *t, const struct scene *s, const stru
         separator = ",";
     }
     json_text_raw(t, all ? "]" : ",\"reasons\":[]");
+}
+
+/* The stage's own heights, drawn in by those of the mode. */
+static void write_limits(struct json_text *t, const struct scene *s, const struct show *show)
+{
+    const struct volume *volume = &show->policy.guard.volume;
+    double floor_m = volume->stage[0].z_lo, ceiling_m = volume->stage[0].z_hi;
+    for (int i = 1; i < volume->stages; i++) {
+        floor_m = volume->stage[i].z_lo < floor_m ? volume->stage[i].z_lo : floor_m;
+        ceiling_m = volume->stage[i].z_hi > ceiling_m ? volume->stage[i].z_hi : ceiling_m;
+    }
+    word(t, ",\"limits\":{\"mode\":", mode_name, LIMITS_MODES, s->limits_mode);
+    real(t, ",\"floor_m\":", s->floor_m > floor_m ? s->floor_m : floor_m, 4);
+    real(t, ",\"ceiling_m\":", s->ceiling_m < ceiling_m ? s->ceiling_m : ceiling_m, 4);
+    real(t, ",\"speed_mps\":", s->speed_mps, 4);
+    json_text_raw(t, "}");
+}
+
+/* Between which two things clearance_m is. Cords count from 1, as people do. */
+static void write_nearest(struct json_text *t, const struct scene *s, const struct show *show)
+{
+    const struct volume_clearance *c = &s->nearest;
+    bool zone = c->bound == VOLUME_KEEPOUT && c->keepout >= 0 && c->keepout < show->policy.guard.volume.keepouts &&
+                c->keepout < VOLUME_MAX_KEEPOUTS;
+    word(t, ",\"nearest\":{\"part\":", part_name, VOLUME_TETHER + 1, c->part);
+    if (c->part == VOLUME_CORD)
+        whole(t, ",\"cord\":", (uint64_t)c->cord + 1);
+    word(t, ",\"bound\":", bound_name, VOLUME_TETHER_END + 1, c->bound);
+    json_text_raw(t, ",\"zone\":");
+    json_text_string(t, zone ? show->keepout_name[c->keepout] : NULL, SHOW_NAME);
+    json_text_raw(t, "}");
+}
+
+static void write_cords(struct json_text *t, const struct scene *s)
+{
+    json_text_raw(t, ",\"cords\":");
+    if (s->cords == 0) {
+        json_text_raw(t, "null");
+        return;
+    }
+    for (int i = 0; i < s->cords && i < VOLUME_MAX_CORDS; i++)
+        real(t, i == 0 ? "{\"tension_n\":[" : ",", s->tension_n[i], 2);
+    real(t, "],\"margin_n\":", s->tension_margin_n, 2);
+    whole(t, ",\"least\":", (uint64_t)(s->tension_cord + 1));
+    json_text_raw(t, "}");
+}
+
+static void write_head_axes(struct json_text *t, const struct scene *s)
+{
+    if (!s->head_known) {
+        json_text_raw(t, ",\"head\":null");
+        return;
+    }
+    real(t, ",\"head\":{\"pan_deg\":", s->head[HEAD_PAN] * DEG_PER_RAD, 2);
+    real(t, ",\"tilt_deg\":", s->head[HEAD_TILT] * DEG_PER_RAD, 2);
+    real(t, ",\"roll_deg\":", s->head[HEAD_ROLL] * DEG_PER_RAD, 2);
+    real(t, ",\"zoom\":", s->head[HEAD_ZOOM], 3);
+    json_text_raw(t, "}");
+}
+
+static void write_machine(struct json_text *t, const struct scene *s)
+{
+    write_cords(t, s);
+    write_head_axes(t, s);
+    if (s->yaw_known)
+        real(t, ",\"yaw_deg\":", s->yaw_rad * DEG_PER_RAD, 2);
+    else
+        json_text_raw(t, ",\"yaw_deg\":null");
+    if (s->subject_known) {
+        vec(t, ",\"subject\":{\"at\":", s->subject);
+        real(t, ",\"age_s\":", s->subject_age_s, 2);
+        json_text_raw(t, "}");
+    } else {
+        json_text_raw(t, ",\"subject\":null");
+    }
 }
 
 static void write_round(struct json_text *t, const struct scene *s)
@@ -143,6 +231,9 @@ size_t scene_json(const struct scene *s, const struct show *show, bool for_desk,
     json_text_begin(&t, buf, size);
     write_head(&t, s);
     write_motion(&t, s);
+    write_limits(&t, s, show);
+    write_nearest(&t, s, show);
+    write_machine(&t, s);
     write_reasons(&t, s, show, for_desk);
     real(&t, ",\"scale\":", s->audience_scale, 3);
     write_round(&t, s);

@@ -9,7 +9,7 @@
 #include "gateway/bus/frames.h"
 #include "gateway/show/show.h"
 
-enum { SCENE_JSON_MAX = 2048 };
+enum { SCENE_JSON_MAX = 4096 };
 
 /* Returns the length (no NUL counted), 0 if it does not fit. `for_desk` takes the desk's sentences instead of the
  * viewers'. Numbers are always finite: bounded by BUS_MAX_REAL, NaN written as 0, metres to 0.1 mm.

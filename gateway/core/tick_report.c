@@ -23,9 +23,38 @@ static void fill_motion(const struct tick *tick, const struct policy_output *out
     s->stop_reason = out->stop_reason;
     s->lane = out->lane;
     s->reasons = out->reasons;
-    s->keepout = out->guard.keepout;
+    memcpy(s->detail, out->detail, sizeof s->detail);
+    s->detail[REASON_KEEPOUT].index = out->guard.keepout;
     s->goal_set = out->goal_set;
     s->goal = out->goal;
+}
+
+static void fill_place(const struct policy_output *out, struct scene *s)
+{
+    s->limits_mode = out->mode;
+    s->floor_m = out->limits.floor_m;
+    s->ceiling_m = out->limits.ceiling_m;
+    s->speed_mps = out->limits.speed_mps;
+    s->nearest = out->guard.nearest;
+    s->sources = out->place.sources;
+    s->tension_margin_n = out->tension_margin_n;
+    s->tension_cord = out->tension_cord;
+}
+
+/* What the rig says of itself, as far as it is fresh. */
+static void fill_machine(const struct tick *tick, struct scene *s)
+{
+    const struct rig_report *rig = &tick->rig;
+    bool tensions = s->rig_fresh && (rig->where.sources & locate_bit(LOCATE_TENSION)) != 0;
+    s->cords = tensions ? tick->shared->show->policy.guard.volume.outline.cords : 0;
+    memcpy(s->tension_n, rig->where.tension_n, sizeof s->tension_n);
+    s->yaw_known = s->rig_fresh && rig->yaw_known;
+    s->yaw_rad = rig->yaw_rad;
+    s->head_known = s->rig_fresh && rig->head_known;
+    memcpy(s->head, rig->head, sizeof s->head);
+    s->subject_known = s->rig_fresh && rig->subject_known;
+    s->subject = rig->subject;
+    s->subject_age_s = rig->subject_age_s;
 }
 
 static void fill_crowd(const struct tick *tick, bool fresh, uint64_t now_ns, struct scene *s)
@@ -80,6 +109,8 @@ void tick_report_publish(struct tick *tick, const struct policy_output *out, boo
 {
     tick->report.scene.seq++;
     fill_motion(tick, out, now_ns, &tick->report.scene);
+    fill_place(out, &tick->report.scene);
+    fill_machine(tick, &tick->report.scene);
     fill_crowd(tick, crowd_fresh, now_ns, &tick->report.scene);
     fill_view(tick, out);
     mailbox_put(&tick->shared->report, &tick->report);

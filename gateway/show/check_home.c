@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "gateway/show/check.h"
+#include "gateway/show/check_sensors.h"
 
 static const char *part_name(enum volume_part part)
 {
@@ -15,32 +16,62 @@ static const char *part_name(enum volume_part part)
     return names[part];
 }
 
+/* What of the stage is open in the show itself, whatever a spotter may open later; turned in any way the body may be.
+ */
+static struct volume_now in_the_show(const struct show *show)
+{
+    static const double anywhere = 4;
+    const struct limits *cell = &show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
+    struct volume_now now = volume_now_usual();
+    now.floor_m = cell->floor_m;
+    now.ceiling_m = cell->ceiling_m;
+    now.yaw_off_rad = anywhere;
+    return now;
+}
+
 /* What the guard will keep of a rig at rest that the operator may drive: nearer than that, it would only be let out. */
 static double margin_kept(const struct show *show)
 {
+    double uncertainty = check_sensors_uncertainty(show);
+    if (show->policy.locates) /* where it is more nothing moves */
+        uncertainty = fmin(uncertainty, show->policy.locate.uncertainty_max_m);
     const struct guard_input at_rest = {
         .position = show->home,
-        .uncertainty_m = show->sim.enabled ? 3 * show->sim.noise_m : 0,
+        .uncertainty_m = uncertainty,
         .accel_mps2 = show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW].accel_mps2,
     };
     double kept = guard_margin(&show->policy.guard, &at_rest);
     return isfinite(kept) ? kept : show->policy.guard.margin_m; /* a limit that has an error of its own */
 }
 
+static const char *bound_name(enum volume_bound bound)
+{
+    static const char *const names[] = {
+        [VOLUME_STAGE] = "the edge of the stage",
+        [VOLUME_FLOOR] = "the floor of /limits/show",
+        [VOLUME_CEILING] = "the ceiling of /limits/show",
+        [VOLUME_KEEPOUT] = "the keep-out",
+        [VOLUME_SUBJECT] = "the subject",
+        [VOLUME_REACH] = "where the cords hold it",
+        [VOLUME_TETHER_END] = "the end of the tether",
+    };
+    return names[bound];
+}
+
 static void home_is_clear(const struct show *show, double margin, struct faults *faults)
 {
-    struct volume_now now = volume_now_usual();
+    struct volume_now now = in_the_show(show);
     struct volume_clearance c = volume_clearance(&show->policy.guard.volume, &now, show->home);
-    if (c.distance_m >= margin)
+    if (c.distance_m >= margin || c.bound == VOLUME_TETHER_END) /* its length has a check of its own */
         return;
     bool keepout = c.bound == VOLUME_KEEPOUT;
     faults_error(faults, "/room/home_m",
                  "expected a place where the whole rig keeps %.3g m of clearance (margin_m, and what latency, lease, "
-                 "braking and swing add), found %s %.3g m %s %s%s%s. "
+                 "braking, swing and the sensors add), found %s %.3g m %s %s%s%s%s. "
                  "Hint: home_m is where the cords meet; the body hangs %g m below it.",
                  margin, part_name(c.part), fabs(c.distance_m),
-                 c.distance_m >= 0 ? "from" : (keepout ? "inside" : "beyond"), keepout ? "\"" : "the edge of the stage",
-                 keepout ? show->keepout_name[c.keepout] : "", keepout ? "\"" : "",
+                 c.distance_m >= 0 ? "from" : (keepout ? "inside" : "beyond"), bound_name(c.bound),
+                 keepout ? " \"" : "", keepout ? show->keepout_name[c.keepout] : "", keepout ? "\"" : "",
                  show->policy.guard.volume.outline.boom_m);
 }
 
@@ -134,6 +165,7 @@ void check_home(const struct show *show, struct faults *faults)
     if (!volume_valid(&show->policy.guard.volume) || !vec_finite(show->home) || !isfinite(margin))
         return;
     home_is_clear(show, margin, faults);
+    check_sensors(show, faults);
     for (int i = 0; i < show->policy.guard.volume.keepouts; i++) {
         gap_at_stage_edge(show, margin, i, faults);
         for (int k = 0; k < i; k++)

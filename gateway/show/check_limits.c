@@ -39,6 +39,17 @@ static void lane_speeds(const struct layout_draft *d, struct faults *faults)
                      d->operator.speed_mps, jump);
 }
 
+/* Viewers act on a picture of some time ago. */
+static void audience_lag(const struct layout_draft *d, struct faults *faults)
+{
+    double seen = d->unseen_m / d->lag_s;
+    if (seen < d->audience.speed_mps * (1 - 1e-9))
+        faults_warn(faults, "/limits/audience/unseen_m",
+                    "viewers see the camera %g s late, so the %g m it may go unseen hold them to %.3g m/s, whatever "
+                    "speed_mps says. Allow more, or measure lag_s if it is less.",
+                    d->lag_s, d->unseen_m, seen);
+}
+
 /* The guard's promises hold only if the rig is as good as the file says; of the simulated one the file says both. */
 static void sim_keeps_up(const struct layout_draft *d, struct faults *faults)
 {
@@ -109,6 +120,7 @@ void check_limits(const struct layout_draft *draft, struct faults *faults)
     lane_accel(draft, "operator", draft->operator.accel_mps2, faults);
     lane_accel(draft, "audience", draft->audience.accel_mps2, faults);
     lane_speeds(draft, faults);
+    audience_lag(draft, faults);
     sim_keeps_up(draft, faults);
     timeouts(draft, faults);
     listeners(draft, faults);

@@ -1,37 +1,64 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* The drawing of the room: anchors, stage, keep-outs. */
-#include <string.h>
+/* The drawing of the room: anchors and stage. */
+#include <math.h>
 
 #include "gateway/show/check.h"
+#include "gateway/show/check_zone.h"
+#include "gateway/show/fill.h"
 #include "gateway/show/plan.h"
 
 static const double same_point_m = 0.01;
 
-static struct plan_point corner(const struct layout_draft *d, uint32_t i)
+static struct plan_point corner(const struct layout_prism *p, uint32_t i)
 {
-    const double *c = d->stage.corner[i % d->stage.corners];
-    return (struct plan_point){c[0], c[1]};
+    return (struct plan_point){p->corner[i][0], p->corner[i][1]};
+}
+
+/* The stage and its extensions as one list. */
+static const struct layout_prism *stage_part(const struct layout_draft *d, uint32_t i)
+{
+    return i == 0 ? &d->stage : &d->extension[i - 1];
+}
+
+static void stage_place(uint32_t i, char at[PLACE_POINTER])
+{
+    if (i == 0)
+        snprintf(at, PLACE_POINTER, "/room/stage");
+    else
+        snprintf(at, PLACE_POINTER, "/room/stage_extensions/%u", i - 1);
+}
+
+static void stage_heights(const struct layout_draft *d, double *floor_m, double *ceiling_m)
+{
+    *floor_m = d->stage.floor_m;
+    *ceiling_m = d->stage.ceiling_m;
+    for (uint32_t i = 0; i < d->extensions; i++) {
+        *floor_m = fmin(*floor_m, d->extension[i].floor_m);
+        *ceiling_m = fmax(*ceiling_m, d->extension[i].ceiling_m);
+    }
 }
 
 static void anchor_heights(const struct layout_draft *d, struct faults *faults)
 {
     char at[PLACE_POINTER];
+    double floor_m, ceiling_m;
+    stage_heights(d, &floor_m, &ceiling_m);
     for (uint32_t i = 0; i < d->anchors; i++) {
         snprintf(at, sizeof at, "/rig/anchors_m/%u/2", i);
         double z = d->anchor[i].z;
-        if (z <= d->stage.floor_m)
+        if (z <= floor_m)
             faults_error(faults, at,
                          "expected an anchor above the floor of the stage (%g m), found %g m. Hint: z is the height "
                          "above the room's origin, in metres, upwards.",
-                         d->stage.floor_m, z);
-        else if (z <= d->stage.ceiling_m)
+                         floor_m, z);
+        else if (z <= ceiling_m)
             faults_error(faults, at,
                          "expected an anchor above the ceiling of the stage (%g m), found %g m. Hint: lower "
                          "/room/stage/ceiling_m: near the height of an anchor a cord pulls far harder than the camera "
                          "weighs.",
-                         d->stage.ceiling_m, z);
+                         ceiling_m, z);
     }
 }
 
@@ -52,50 +79,23 @@ static void anchors_twice(const struct layout_draft *d, struct faults *faults)
     }
 }
 
-/* Tells the first pair of edges that meet where they should not. True if there is one. */
-static bool edges_cross(const struct layout_draft *d, struct faults *faults)
-{
-    uint32_t n = d->stage.corners;
-    for (uint32_t i = 0; i < n; i++) {
-        for (uint32_t k = i + 1; k < n; k++) {
-            bool neighbours = k == i + 1 || (i == 0 && k == n - 1);
-            if (neighbours || !plan_meet(corner(d, i), corner(d, i + 1), corner(d, k), corner(d, k + 1)))
-                continue;
-            faults_error(faults, "/room/stage/footprint_m",
-                         "expected an outline that does not cross itself, found the edge from corner %u to %u meeting "
-                         "the one from %u to %u. Hint: list the corners in order around the stage, counted from 0.",
-                         i, (i + 1) % n, k, (k + 1) % n);
-            return true;
-        }
-    }
-    return false;
-}
-
-static bool corners_bad(const struct layout_draft *d, struct faults *faults)
-{
-    char at[PLACE_POINTER];
-    bool bad = false;
-    for (uint32_t i = 0; i < d->stage.corners; i++) {
-        snprintf(at, sizeof at, "/room/stage/footprint_m/%u", (i + 1) % d->stage.corners);
-        struct plan_point a = corner(d, i), b = corner(d, i + 1), c = corner(d, i + 2);
-        if (plan_apart(a, b) < same_point_m)
-            faults_error(faults, at,
-                         "expected a corner of its own, found corner %u again. Hint: leave it out; the "
-                         "outline closes by itself.",
-                         i);
-        else if (plan_folds(a, b, c))
-            faults_error(faults, at,
-                         "expected an outline that encloses an area, found it folding back on itself here. "
-                         "Hint: leave this corner out.");
-        else
-            continue;
-        bad = true;
-    }
-    return bad;
-}
-
 /* Cords only pull: outside the anchors' plan no tension holds the camera. */
-static void stage_in_hull(const struct layout_draft *d, struct faults *faults)
+static void part_in_hull(const struct layout_prism *part, const char *at, const struct plan_point *hull, int n,
+                         struct faults *faults)
+{
+    char place[PLACE_POINTER];
+    for (uint32_t i = 0; i < part->corners; i++) {
+        double outside = -plan_depth(hull, n, corner(part, i));
+        snprintf(place, sizeof place, "%.200s/footprint_m/%u", at, i);
+        if (outside > 1e-9)
+            faults_error(faults, place,
+                         "expected a corner inside the anchors, seen from above, found it %.3g m outside. Hint: cords "
+                         "only pull; draw the stage smaller or move the anchors out.",
+                         outside);
+    }
+}
+
+static void stage_in_hull(const struct layout_draft *d, const bool good[], struct faults *faults)
 {
     struct plan_point anchors[VOLUME_MAX_CORDS], hull[VOLUME_MAX_CORDS];
     char at[PLACE_POINTER];
@@ -108,14 +108,10 @@ static void stage_in_hull(const struct layout_draft *d, struct faults *faults)
                      "three of them must span a triangle.");
         return;
     }
-    for (uint32_t i = 0; i < d->stage.corners; i++) {
-        double outside = -plan_depth(hull, n, corner(d, i));
-        snprintf(at, sizeof at, "/room/stage/footprint_m/%u", i);
-        if (outside > 1e-9)
-            faults_error(faults, at,
-                         "expected a corner inside the anchors, seen from above, found it %.3g m outside. Hint: cords "
-                         "only pull; draw the stage smaller or move the anchors out.",
-                         outside);
+    for (uint32_t i = 0; i <= d->extensions; i++) {
+        stage_place(i, at);
+        if (good[i])
+            part_in_hull(stage_part(d, i), at, hull, n, faults);
     }
 }
 
@@ -127,55 +123,90 @@ static void few_cords(const struct layout_draft *d, struct faults *faults)
                     d->anchors == 1 ? "straight below the anchor" : "in the plane of the two");
 }
 
-static void keepout_box(const struct layout_solid *k, uint32_t i, struct faults *faults)
+/* Does the camera find a way from this part of the stage into one before it? That takes a place that is deep enough in
+ * both. Halves boxes (branch and bound) until one is found or ruled out: depth is 1-Lipschitz. */
+static bool overlaps(const struct shape_prism *a, const struct shape_prism *b, double deep_m)
 {
-    static const char axis[] = "xyz";
-    const double from[] = {k->from.x, k->from.y, k->from.z}, to[] = {k->to.x, k->to.y, k->to.z};
+    enum { TRIES = 20000, WAITING = 256 };
+    struct {
+        double x, y, half;
+    } box[WAITING];
+    int n = 1;
+    double z = (fmax(a->z_lo, b->z_lo) + fmin(a->z_hi, b->z_hi)) / 2;
+    box[0].x = a->x[0];
+    box[0].y = a->y[0];
+    box[0].half = 0;
+    for (int i = 0; i < a->corners; i++)
+        box[0].half = fmax(box[0].half, fmax(fabs(a->x[i] - box[0].x), fabs(a->y[i] - box[0].y)));
+    for (int tries = 0; n > 0 && tries < TRIES; tries++) {
+        double x = box[n - 1].x, y = box[n - 1].y, half = box[n - 1].half;
+        n--;
+        struct vec3 at = {x, y, z};
+        double depth = -fmax(shape_prism_distance(a, at), shape_prism_distance(b, at));
+        if (depth >= deep_m)
+            return true;
+        if (depth + half * sqrt(2) < deep_m || half < 0.001 || n + 4 > WAITING)
+            continue;
+        for (int k = 0; k < 4; k++, n++) {
+            box[n].x = x + (k & 1 ? half : -half) / 2;
+            box[n].y = y + (k & 2 ? half : -half) / 2;
+            box[n].half = half / 2;
+        }
+    }
+    return false;
+}
+
+/* Each part but the first joins on to one before it. */
+static void parts_join(const struct layout_draft *d, const bool good[], struct faults *faults)
+{
     char at[PLACE_POINTER];
-    for (int a = 0; a < 3; a++) {
-        snprintf(at, sizeof at, "/room/keep_outs/%u/to_m/%d", i, a);
-        if (to[a] <= from[a])
+    double deep = d->body_radius_m + d->show.policy.guard.margin_m;
+    for (uint32_t i = 1; i <= d->extensions && isfinite(deep); i++) {
+        struct shape_prism part = fill_prism(stage_part(d, i));
+        bool joins = !good[i];
+        for (uint32_t k = 0; k < i && !joins; k++) {
+            struct shape_prism other = fill_prism(stage_part(d, k));
+            joins = !good[k] || overlaps(&part, &other, deep);
+        }
+        stage_place(i, at);
+        if (!joins)
             faults_error(faults, at,
-                         "expected %c greater than that of from_m (%g m), found %g m. Hint: from_m is the corner with "
-                         "the least x, y and z, to_m the one with the greatest.",
-                         axis[a], from[a], to[a]);
+                         "expected a part that overlaps the stage, or an extension before it, by enough for the camera "
+                         "to pass: a place %.3g m deep in both (body_radius_m and margin_m), found none. Hint: parts "
+                         "that only touch are a wall to the camera; draw them into each other.",
+                         deep);
     }
 }
 
-static void keepout_name(const struct layout_draft *d, uint32_t i, struct faults *faults)
+/* Centimetres pass for metres where each number by itself is one that a hall may have. */
+static void sizes(const struct layout_draft *d, struct faults *faults)
 {
-    char at[PLACE_POINTER];
-    for (uint32_t k = 0; k < i; k++) {
-        if (strcmp(d->keepout[i].name, d->keepout[k].name) != 0)
-            continue;
-        snprintf(at, sizeof at, "/room/keep_outs/%u/name", i);
-        faults_error(faults, at,
-                     "expected a name of its own, found that of keep-out %u again. Hint: people are told by name which "
-                     "keep-out stopped the camera.",
-                     k);
-        return;
-    }
+    enum { HALL_M = 150 };
+    double widest = 0;
+    for (uint32_t i = 1; i < d->anchors; i++)
+        widest = fmax(widest, vec_norm(vec_sub(d->anchor[i], d->anchor[0])));
+    if (widest > HALL_M)
+        faults_warn(faults, "/rig/anchors_m",
+                    "two anchors are %.4g m apart, which is more than most halls are wide. If these are centimetres, "
+                    "divide them by 100.",
+                    widest);
 }
 
 void check_room(const struct layout_draft *draft, struct faults *faults)
 {
+    bool good[1 + LAYOUT_MAX_EXTENSIONS];
+    char at[PLACE_POINTER];
     anchor_heights(draft, faults);
     anchors_twice(draft, faults);
     few_cords(draft, faults);
-    if (draft->stage.ceiling_m <= draft->stage.floor_m)
-        faults_error(faults, "/room/stage/ceiling_m",
-                     "expected a ceiling above floor_m (%g m), found %g m. Hint: both are heights above the room's "
-                     "origin.",
-                     draft->stage.floor_m, draft->stage.ceiling_m);
-    if (draft->stage.corners >= 3 && !corners_bad(draft, faults) && !edges_cross(draft, faults) && draft->anchors >= 3)
-        stage_in_hull(draft, faults);
-    for (uint32_t i = 0; i < draft->keepouts; i++) {
-        const struct layout_solid *solid = &draft->keepout[i].solid;
-        bool plain = solid->shape == LAYOUT_BOX && solid->yaw_rad == 0 && solid->pitch_rad == 0 && solid->roll_rad == 0;
-        if (draft->extensions > 0 || !plain)
-            faults_error(faults, "/room",
-                         "expected boxes that are not turned, and no extensions. Hint: the rest is still to come.");
-        keepout_box(solid, i, faults);
-        keepout_name(draft, i, faults);
+    sizes(draft, faults);
+    bool any = false;
+    for (uint32_t i = 0; i <= draft->extensions; i++) {
+        stage_place(i, at);
+        good[i] = check_zone_prism(stage_part(draft, i), at, faults);
+        any |= good[i];
     }
+    if (any && draft->anchors >= 3)
+        stage_in_hull(draft, good, faults);
+    parts_join(draft, good, faults);
 }

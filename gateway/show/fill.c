@@ -5,6 +5,7 @@
 
 #include <string.h>
 
+#include "gateway/show/fill_limits.h"
 #include "gateway/show/fill_rig.h"
 
 enum { TICKS_PER_S = 100 };
@@ -56,17 +57,35 @@ struct shape fill_solid(const struct layout_solid *s)
     return out;
 }
 
+static void fill_outline(const struct layout_draft *draft, struct volume_outline *o)
+{
+    *o = (struct volume_outline){
+        .limbs = 1 + (int)draft->limbs,
+        .limb = {{.radius_m = draft->body_radius_m}},
+        .yaw = (enum volume_yaw)draft->yaw,
+        .boom_m = draft->boom_m,
+        .boom_radius_m = draft->boom_radius_m,
+        .cord_radius_m = draft->cord_radius_m,
+        .cords = (int)draft->anchors,
+    };
+    for (uint32_t i = 0; i < draft->limbs; i++)
+        o->limb[i + 1] = (struct volume_limb){draft->limb[i].from, draft->limb[i].to, draft->limb[i].radius_m};
+    memcpy(o->anchor, draft->anchor, draft->anchors * sizeof draft->anchor[0]);
+    const struct layout_tether *t = &draft->tether;
+    if (t->given && t->kind == 0)
+        o->tether = (struct volume_tether){VOLUME_TETHER_STRAIGHT, t->anchor, t->length_m, t->radius_m, 0, 0};
+    else if (t->given)
+        o->tether =
+            (struct volume_tether){VOLUME_TETHER_HANGING, t->anchor, t->length_m, t->radius_m, t->side_m, t->floor_m};
+}
+
 static void fill_volume(const struct layout_draft *draft, struct volume *volume)
 {
-    volume->outline.limbs = 1;
-    volume->outline.limb[0] = (struct volume_limb){.radius_m = draft->body_radius_m};
-    volume->outline.boom_m = draft->boom_m;
-    volume->outline.boom_radius_m = draft->boom_radius_m;
-    volume->outline.cord_radius_m = draft->cord_radius_m;
-    volume->outline.cords = (int)draft->anchors;
-    memcpy(volume->outline.anchor, draft->anchor, draft->anchors * sizeof draft->anchor[0]);
-    volume->stages = 1;
+    fill_outline(draft, &volume->outline);
+    volume->stages = 1 + (int)draft->extensions;
     volume->stage[0] = fill_prism(&draft->stage);
+    for (uint32_t i = 0; i < draft->extensions; i++)
+        volume->stage[i + 1] = fill_prism(&draft->extension[i]);
     volume->keepouts = (int)draft->keepouts;
     for (uint32_t i = 0; i < draft->keepouts; i++) {
         const struct layout_zone *zone = &draft->keepout[i];
@@ -75,27 +94,33 @@ static void fill_volume(const struct layout_draft *draft, struct volume *volume)
     volume_prepare(volume);
 }
 
-/* An idle lane only ever comes to rest: as gently as the gentler of the others. */
+static void fill_zones(const struct layout_draft *draft, struct policy_config *policy)
+{
+    const struct layout_subject *s = &draft->subject;
+    policy->zones = (int)draft->slows;
+    for (uint32_t i = 0; i < draft->slows; i++)
+        policy->zone[i] = (struct policy_zone){fill_solid(&draft->slow[i].solid), draft->slow[i].speed_mps};
+    policy->view = (struct view){
+        .boom_m = draft->boom_m,
+        .camera = vec_finite(draft->head.camera) ? draft->head.camera : (struct vec3){0, 0, 0},
+        .range_m = draft->head.given ? draft->head.range_m : 1,
+        .shapes = (int)draft->views,
+    };
+    for (uint32_t i = 0; i < draft->views; i++)
+        policy->view.shape[i] = fill_solid(&draft->view[i].solid);
+    view_prepare(&policy->view);
+    if (s->given)
+        policy->subject =
+            (struct policy_subject){true, s->required, s->radius_m, s->height_m, s->speed_mps, s->uncertainty_m};
+}
+
 static void fill_lanes(const struct layout_draft *draft, struct policy_config *policy)
 {
-    const struct layout_limits *op = &draft->operator, * au = & draft->audience;
     struct lanes_config *lanes = &policy->lanes;
-    const struct limits free = {.jerk_mps3 = LIMITS_JERK_FREE, .floor_m = -SHAPE_FAR_M, .ceiling_m = SHAPE_FAR_M};
-    for (int m = 0; m < LIMITS_MODES; m++) {
-        struct limits *cell[LANE_COUNT] = {&policy->limits.cell[LANE_IDLE][m], &policy->limits.cell[LANE_AUDIENCE][m],
-                                           &policy->limits.cell[LANE_OPERATOR][m]};
-        *cell[LANE_IDLE] = *cell[LANE_AUDIENCE] = *cell[LANE_OPERATOR] = free;
-        cell[LANE_OPERATOR]->speed_mps = op->speed_mps;
-        cell[LANE_OPERATOR]->accel_mps2 = op->accel_mps2;
-        cell[LANE_AUDIENCE]->speed_mps = au->speed_mps;
-        cell[LANE_AUDIENCE]->accel_mps2 = au->accel_mps2;
-        cell[LANE_IDLE]->speed_mps = fmin(op->speed_mps, au->speed_mps);
-        cell[LANE_IDLE]->accel_mps2 = fmin(op->accel_mps2, au->accel_mps2);
-    }
     lanes->max_nudge_m = draft->show.crowd.step_m;
     lanes->brake_mps2 = policy->guard.brake_mps2;
     lanes->dt_s = policy->guard.dt_s = 1.0 / TICKS_PER_S;
-    policy->guard.speed_mps = fmax(op->speed_mps, au->speed_mps);
+    policy->guard.speed_mps = fmax(draft->operator.speed_mps, draft->audience.speed_mps);
 }
 
 static void fill_listener(const struct layout_listener *draft, struct show_listener *listener)
@@ -123,6 +148,8 @@ void fill_room(const struct layout_draft *draft, struct show *show)
 {
     *show = draft->show;
     fill_volume(draft, &show->policy.guard.volume);
+    fill_zones(draft, &show->policy);
+    fill_limits(draft, &show->policy);
     name_all(draft->keepouts, draft->keepout, show->keepout_name);
     name_all(draft->slows, draft->slow, show->slow_name);
     name_all(draft->views, draft->view, show->view_name);

@@ -40,7 +40,7 @@ static void guess_sensors(const struct layout_draft *draft, struct show_sensor s
     sensor[SHOW_POSE] = (struct show_sensor){.there = true, .sigma = noise_m};
     sensor[SHOW_LENGTH] = (struct show_sensor){.there = true, .sigma = 0.002, .bias = 0.01};
     sensor[SHOW_TENSION] = (struct show_sensor){.there = true, .sigma = 0.1, .share = 0.01, .bias = 0.03};
-    sensor[SHOW_YAW] = (struct show_sensor){.there = draft->yaw == LAYOUT_YAW_REPORTED, .sigma = rad_per_deg};
+    sensor[SHOW_YAW] = (struct show_sensor){.there = draft->yaw == VOLUME_YAW_REPORTED, .sigma = rad_per_deg};
     sensor[SHOW_HEAD] = (struct show_sensor){.there = draft->head.given, .sigma = 0.1 * rad_per_deg};
     sensor[SHOW_SUBJECT] = (struct show_sensor){.there = draft->subject.given, .sigma = 0.05};
 }
@@ -124,9 +124,74 @@ void fill_rig_swing(const struct layout_draft *draft, struct swing_config *swing
     swing->share = from->share;
 }
 
+void fill_rig_locate(const struct layout_draft *draft, struct locate_config *locate)
+{
+    const struct layout_sensors *s = &draft->sensors;
+    const struct guard_config *guard = &draft->show.policy.guard;
+    const struct layout_cords *c = &draft->cords;
+    double timeout_s = (double)draft->show.policy.telemetry_timeout_ns / 1e9;
+    *locate = (struct locate_config){
+        .cords = (int)draft->anchors,
+        .weight_n = c->given ? c->mass_kg * TENSION_GRAVITY_MPS2 : 0,
+        .body_n = c->given ? (isnan(c->body_kg) ? c->mass_kg : c->body_kg) * TENSION_GRAVITY_MPS2 : 0,
+        .boom_m = draft->boom_m,
+        .floor_m = or_none(s->of[SHOW_RANGE].sees_m),
+        .accel_mps2 = 1.5 * guard->brake_mps2, /* a rig may well brake harder than it is sure to */
+        .speed_mps = 1.5 * fmax(draft->operator.speed_mps, draft->audience.speed_mps),
+        .tilt_rad = fmin(guard->swing_max_rad, 0.7),
+        .anchor_bias_m = s->anchor_bias_m,
+        .pose_bias_m = or_none(s->of[SHOW_POSE].bias),
+        .length_bias_m = or_none(s->of[SHOW_LENGTH].bias),
+        .tension_bias_share = or_none(s->of[SHOW_TENSION].bias),
+        .range_bias_m = or_none(s->of[SHOW_RANGE].bias),
+        .slack_n = c->given ? c->min_n / 2 : 0,
+        .age_max_s = 0.5,
+        .coast_s = timeout_s,
+        .memory_s = 1,
+        .frozen_s = fmax(0.1, 2 * guard->latency_s),
+        .frozen_m = 0.02 + 2 * guard->latency_s * draft->operator.speed_mps,
+        .again_s = fmax(1, timeout_s),
+        .outliers = 3,
+        .uncertainty_max_m = s->uncertainty_max_m,
+    };
+    memcpy(locate->anchor, draft->anchor, draft->anchors * sizeof draft->anchor[0]);
+}
+
+static void fill_anticipate(const struct layout_draft *draft, const struct show_cords *cords,
+                            struct policy_config *policy)
+{
+    policy->anticipates = cords->given;
+    if (cords->given)
+        policy->anticipate =
+            (struct anticipate_config){cords->rig, draft->cords.look_s, draft->cords.band_share, draft->cords.trip_s};
+}
+
+/* The audience does not turn the head yet. */
+static void fill_head(const struct layout_draft *draft, struct show *show)
+{
+    show->policy.head = (struct policy_head){.there = draft->head.given};
+    show->vfov_wide_rad = 0;
+    if (!draft->head.given)
+        return;
+    fill_rig_head(draft, &show->policy.head.config);
+    show->policy.head.share[LANE_OPERATOR] = 1;
+    show->policy.head.cross_s = draft->head.cross_s;
+    show->policy.head.aspect = tan(draft->head.hfov_rad / 2) / tan(draft->head.vfov_rad / 2);
+    show->vfov_wide_rad = draft->head.vfov_rad;
+}
+
 void fill_rig(const struct layout_draft *draft, struct show *show)
 {
+    struct swing_config swing;
     fill_rig_cords(draft, &show->cords);
+    fill_anticipate(draft, &show->cords, &show->policy);
     fill_sensors(draft, show->sensor);
+    show->policy.locates = draft->sensors.given;
+    show->policy.astray_s = draft->sensors.given ? draft->sensors.astray_s : 0;
+    if (draft->sensors.given)
+        fill_rig_locate(draft, &show->policy.locate);
+    fill_head(draft, show);
+    fill_rig_swing(draft, &swing);
+    (void)swing_make_plan(&swing, &show->policy.swing); /* checked: else it passes wishes through unshaped */
     fill_walk(draft, &show->sim);
 }

@@ -13,5 +13,6 @@ void fill_rig(const struct layout_draft *draft, struct show *show);
 void fill_rig_cords(const struct layout_draft *draft, struct show_cords *cords);
 void fill_rig_head(const struct layout_draft *draft, struct head_config *head);
 void fill_rig_swing(const struct layout_draft *draft, struct swing_config *swing);
+void fill_rig_locate(const struct layout_draft *draft, struct locate_config *locate);
 
 #endif

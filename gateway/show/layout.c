@@ -69,6 +69,9 @@ static const struct field desk_rows[] = {
             "the silence after which an operator counts as gone"),
     SECONDS("operator_lease_s", 0.5, 5, AT(show.operator_lease_ns),
             "the silence after which an operator who holds control lets go"),
+    {ROW(FIELD_SECONDS, "spotter_lease_s", 0.2, 5, "s", AT(show.policy.spotter_timeout_ns),
+         "the silence after which a spotter's hold on the enabling device lapses"),
+     SPARE(1)},
 };
 static const struct field_table desk_table = TABLE(desk_rows);
 

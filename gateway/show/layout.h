@@ -13,13 +13,9 @@
 #include "gateway/show/show.h"
 
 enum {
-    LAYOUT_MAX_EXTENSIONS = 7, /* of the stage, besides the stage itself */
-    LAYOUT_MAX_LIMBS = 7,      /* besides the sphere of the body */
+    LAYOUT_MAX_EXTENSIONS = VOLUME_MAX_STAGES - 1, /* of the stage, besides the stage itself */
+    LAYOUT_MAX_LIMBS = VOLUME_MAX_LIMBS - 1,       /* besides the sphere of the body */
 };
-
-/* Words of "yaw", and the modes of "limits". */
-enum layout_yaw { LAYOUT_YAW_FIXED, LAYOUT_YAW_REPORTED, LAYOUT_YAW_UNKNOWN, LAYOUT_YAW_PAN };
-enum layout_mode { LAYOUT_SETUP, LAYOUT_SHOW, LAYOUT_LOW, LAYOUT_MODES };
 
 struct layout_prism {
     uint32_t corners;
@@ -75,7 +71,7 @@ struct layout_sensor {
 struct layout_sensors {
     bool given;
     struct layout_sensor of[SHOW_SOURCES];
-    double anchor_bias_m, uncertainty_max_m;
+    double anchor_bias_m, uncertainty_max_m, astray_s;
 };
 
 struct layout_axis {
@@ -92,7 +88,8 @@ struct layout_head {
     struct layout_axis pan, tilt, roll, zoom;
     uint32_t regions;
     struct layout_region region[HEAD_MAX_REGIONS];
-    double hfov_rad, vfov_rad, clear_rad, latency_s, rest_s, recover_s, cross_s;
+    double hfov_rad, vfov_rad, range_m, clear_rad, latency_s, rest_s, recover_s, cross_s;
+    struct vec3 camera; /* not there: at the lower end of the boom */
 };
 
 struct layout_swing {
@@ -136,7 +133,7 @@ struct layout_draft {
     double body_radius_m, boom_m, boom_radius_m, cord_radius_m;
     uint32_t limbs;
     struct layout_limb limb[LAYOUT_MAX_LIMBS];
-    uint32_t yaw;
+    uint32_t yaw; /* enum volume_yaw */
     struct layout_tether tether;
     struct layout_cords cords;
     struct layout_sensors sensors;
@@ -148,10 +145,10 @@ struct layout_draft {
     uint32_t extensions;
     struct layout_prism extension[LAYOUT_MAX_EXTENSIONS];
     uint32_t keepouts, slows, views;
-    struct layout_zone keepout[VOLUME_MAX_KEEPOUTS], slow[SHOW_MAX_SLOWS], view[SHOW_MAX_VIEWS];
+    struct layout_zone keepout[VOLUME_MAX_KEEPOUTS], slow[POLICY_MAX_ZONES], view[VIEW_MAX_SHAPES];
     struct layout_subject subject;
 
-    struct layout_limits operator, audience, mode[LAYOUT_MODES];
+    struct layout_limits operator, audience, mode[LIMITS_MODES];
     double unseen_m, lag_s;
     uint32_t first_mode;
     struct layout_listener audience_listen, desk_listen;

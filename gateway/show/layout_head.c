@@ -41,13 +41,18 @@ static const struct field region = {.kind = FIELD_OBJECT, .table = &region_table
 static const struct field lens_rows[] = {
     DEGREES("hfov_wide_deg", 1, 170, AT(head.hfov_rad), "the width of the picture at its widest"),
     DEGREES("vfov_wide_deg", 1, 170, AT(head.vfov_rad), "the height of the picture at its widest"),
+    SPARE_NUMBER("range_m", 0.1, LAYOUT_ROOM_M, "m", 50, AT(head.range_m),
+                 "how far away it still matters what can be seen"),
+    {ROW(FIELD_POINT, "at_m", -5, 5, "m", AT(head.camera),
+         "where the lens is, from the lower end of the boom, with pan at 0; there, if left out"),
+     .items = 3, .optional = true},
 };
 static const struct field_table lens = TABLE(lens_rows);
 
 static const struct field head_rows[] = {
     OBJECT("lens", lens, "what the camera sees"),
     SPARE_OBJECT("pan", pan, AT(head.pan.given),
-                 "the axis that turns about the vertical, counter-clockwise; 0 along y"),
+                 "the axis that turns about the vertical, counter-clockwise; 0 along x"),
     SPARE_OBJECT("tilt", tilt, AT(head.tilt.given), "the axis that nods, upwards; 0 level"),
     SPARE_OBJECT("roll", roll, AT(head.roll.given), "the axis that turns about the lens"),
     SPARE_OBJECT("zoom", zoom, AT(head.zoom.given), "the focal length"),

@@ -36,10 +36,10 @@ static const struct field_table audience_lane = TABLE(audience_rows);
     static const struct field_table name = TABLE(name##_rows)
 #define AS_LANE  "the fastest any lane moves the rig then; as each may if left out"
 #define AS_STAGE "the lowest height of body and boom then; that of the stage if left out"
-MODE(setup, LAYOUT_SETUP, "the fastest the rig moves then; 0.25 m/s, or what the operator may if less, if left out",
+MODE(setup, LIMITS_SETUP, "the fastest the rig moves then; 0.25 m/s, or what the operator may if less, if left out",
      AS_STAGE);
-MODE(show, LAYOUT_SHOW, AS_LANE, AS_STAGE);
-MODE(low, LAYOUT_LOW, AS_LANE, AS_STAGE);
+MODE(show, LIMITS_SHOW, AS_LANE, AS_STAGE);
+MODE(low, LIMITS_LOW, AS_LANE, AS_STAGE);
 
 static const struct field limits_rows[] = {
     NUMBER("margin_m", 0.001, 2, "m", AT(show.policy.guard.margin_m),
@@ -47,8 +47,8 @@ static const struct field limits_rows[] = {
     DEGREES("swing_max_deg", 0.1, 90, AT(show.policy.guard.swing_max_rad), "the swing above which motion waits"),
     OBJECT("operator", operator_lane, "what the operator's lane may do"),
     OBJECT("audience", audience_lane, "what the audience's lane may do"),
-    SPARE_OBJECT("setup", setup, AT(mode[LAYOUT_SETUP].given), "while the rig is set up: the operator alone, slowly"),
-    SPARE_OBJECT("show", show, AT(mode[LAYOUT_SHOW].given), "in the show, with nobody holding the enabling device"),
-    SPARE_OBJECT("low", low, AT(mode[LAYOUT_LOW].given), "in the show, while a spotter holds the enabling device"),
+    SPARE_OBJECT("setup", setup, AT(mode[LIMITS_SETUP].given), "while the rig is set up: the operator alone, slowly"),
+    SPARE_OBJECT("show", show, AT(mode[LIMITS_SHOW].given), "in the show, with nobody holding the enabling device"),
+    SPARE_OBJECT("low", low, AT(mode[LIMITS_LOW].given), "in the show, while a spotter holds the enabling device"),
 };
 const struct field_table layout_limits = TABLE(limits_rows);

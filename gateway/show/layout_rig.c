@@ -108,7 +108,7 @@ static const struct field rig_rows[] = {
     NUMBER("cord_radius_m", 0, 0.05, "m", AT(cord_radius_m), "half the thickness of a cord"),
     NUMBER("body_radius_m", 0.01, 2, "m", AT(body_radius_m), "the sphere around camera, head and battery"),
     SPARE_LIST(struct layout_draft, "limbs", LAYOUT_MAX_LIMBS, limbs, limb, limb, "what sticks out of that sphere"),
-    SPARE_WORD("yaw", LAYOUT_YAW_UNKNOWN, AT(yaw),
+    SPARE_WORD("yaw", VOLUME_YAW_UNKNOWN, AT(yaw),
                "how the limbs turn about the vertical: not at all, as the rig reports, with the head's pan, or unknown",
                "fixed", "reported", "unknown", "pan"),
     NUMBER("boom_m", 0, 5, "m", AT(boom_m), "the distance from where the cords meet to the body's centre"),

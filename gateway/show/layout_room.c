@@ -42,8 +42,9 @@ static const struct field room_rows[] = {
                "further parts of the stage, each overlapping one before it"),
     LIST(struct layout_draft, "keep_outs", 0, VOLUME_MAX_KEEPOUTS, keepouts, keepout, keepout,
          "where the rig must never be"),
-    SPARE_LIST(struct layout_draft, "slow_zones", SHOW_MAX_SLOWS, slows, slow, slow, "where the rig may only be slow"),
-    SPARE_LIST(struct layout_draft, "view_keep_outs", SHOW_MAX_VIEWS, views, view, view,
+    SPARE_LIST(struct layout_draft, "slow_zones", POLICY_MAX_ZONES, slows, slow, slow,
+               "where the rig may only be slow"),
+    SPARE_LIST(struct layout_draft, "view_keep_outs", VIEW_MAX_SHAPES, views, view, view,
                "what the camera must never see: a window, a screen, somebody's place"),
     SPARE_OBJECT("subject", subject, AT(subject.given), "a person or an animal below, where their place is reported"),
 };

@@ -80,5 +80,7 @@ static const struct field sensor_rows[] = {
     SPARE_NUMBER("anchor_bias_m", 0, 0.5, "m", 0.01, AT(sensors.anchor_bias_m), "how well the anchors were measured"),
     SPARE_NUMBER("uncertainty_max_m", 0.001, 2, "m", 0.25, AT(sensors.uncertainty_max_m),
                  "the uncertainty of the position above which the rig stops"),
+    SPARE_NUMBER("astray_s", 0, 5, "s", 0.5, AT(sensors.astray_s),
+                 "how long the rig may move as it was not told to before it is stopped; 0: that is not watched"),
 };
 const struct field_table layout_sensor = TABLE(sensor_rows);

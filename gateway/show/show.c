@@ -72,13 +72,16 @@ static void check_all(const json_t *root, struct layout_draft *draft, struct fau
     struct field_reader reader = {.faults = faults};
     field_read_object(&reader, &layout_file, root, draft);
     check_room(draft, faults);
+    check_zone(draft, faults);
+    check_rig(draft, faults);
+    check_cords(draft, faults);
     check_limits(draft, faults);
-    fill_room(draft, &draft->show);
-    check_home(&draft->show, faults);
-    if (faults->errors > 0)
-        return;
+    check_modes(draft, faults);
     fill_show(draft, &draft->show);
-    check_users(&draft->show, faults);
+    check_home(&draft->show, faults);
+    check_view(&draft->show, faults);
+    if (faults->errors == 0)
+        check_users(&draft->show, faults);
 }
 
 static int parse(struct faults *faults, struct show *show)

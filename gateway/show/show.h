@@ -13,16 +13,10 @@
 
 #include "policy/crowd/crowd.h"
 #include "policy/crowd/pace.h"
-#include "policy/motion/head.h"
-#include "policy/motion/locate.h"
 #include "policy/motion/policy.h"
-#include "policy/motion/swing.h"
-#include "policy/motion/tension.h"
 
 enum {
     SHOW_NAME = 64,
-    SHOW_MAX_SLOWS = 16, /* slow zones */
-    SHOW_MAX_VIEWS = 16, /* view keep-outs */
     SHOW_HOST = 46,
     SHOW_ORIGINS = 8,
     SHOW_ORIGIN = 128,
@@ -112,10 +106,11 @@ struct show {
 
     struct vec3 home; /* platform position the show starts from */
     char keepout_name[VOLUME_MAX_KEEPOUTS][SHOW_NAME];
-    char slow_name[SHOW_MAX_SLOWS][SHOW_NAME];
-    char view_name[SHOW_MAX_VIEWS][SHOW_NAME];
+    char slow_name[POLICY_MAX_ZONES][SHOW_NAME];
+    char view_name[VIEW_MAX_SHAPES][SHOW_NAME];
 
     struct show_cords cords;
+    double vfov_wide_rad; /* of the lens at its widest, beside policy.head.config.hfov_wide_rad; 0 without a head */
 
     char rig_host[SHOW_HOST];
     uint16_t rig_port;

@@ -49,7 +49,56 @@ static inline void sample_state(struct random *r, struct scene *s)
     s->stop_reason = (enum reason)random_below(r, REASON_COUNT);
     s->lane = (enum lane)random_below(r, LANE_COUNT);
     s->reasons = random_u64(r) & random_u64(r) & (((reason_set)1 << REASON_COUNT) - 2);
-    s->keepout = (int)random_below(r, VOLUME_MAX_KEEPOUTS + 1) - 1;
+    s->limits_mode = (enum limits_mode)random_below(r, LIMITS_MODES);
+    s->floor_m = random_between(r, -1, 1);
+    s->ceiling_m = random_between(r, 1, 4);
+    s->speed_mps = random_between(r, 0, 1);
+    s->sources = random_below(r, 1u << LOCATE_SOURCES);
+}
+
+/* An index that may stand with the reason, or -1. */
+static inline int sample_index(struct random *r, enum reason reason)
+{
+    static const uint32_t most[] = {
+        0, VOLUME_MAX_CORDS, VOLUME_MAX_KEEPOUTS, POLICY_MAX_ZONES, VIEW_MAX_SHAPES, HEAD_AXES, LOCATE_SOURCES + 1};
+    return (int)random_below(r, most[reason_index(reason)] + 1) - 1;
+}
+
+/* Of the reasons that apply; the rest stay zero, as they do on the way over the bus. */
+static inline void sample_details(struct random *r, struct scene *s)
+{
+    for (int i = 1; i < REASON_COUNT; i++) {
+        if (!((s->reasons | reason_bit(s->stop_reason)) >> i & 1))
+            continue;
+        s->detail[i].value = random_between(r, -2, 100);
+        s->detail[i].limit = random_between(r, -2, 100);
+        s->detail[i].index = sample_index(r, (enum reason)i);
+    }
+}
+
+static inline void sample_machine(struct random *r, struct scene *s)
+{
+    s->nearest.part = (enum volume_part)random_below(r, VOLUME_TETHER + 1);
+    s->nearest.bound = (enum volume_bound)random_below(r, VOLUME_TETHER_END + 1);
+    s->nearest.distance_m = random_between(r, -1, 3);
+    s->nearest.cord = s->nearest.part == VOLUME_CORD ? (int)random_below(r, VOLUME_MAX_CORDS) : -1;
+    s->nearest.limb = s->nearest.part == VOLUME_BODY ? (int)random_below(r, VOLUME_MAX_LIMBS) : -1;
+    s->nearest.keepout = s->nearest.bound == VOLUME_KEEPOUT ? (int)random_below(r, VOLUME_MAX_KEEPOUTS) : -1;
+    s->cords = (int)random_below(r, VOLUME_MAX_CORDS + 1);
+    for (int i = 0; i < s->cords; i++)
+        s->tension_n[i] = random_between(r, 0, 80);
+    s->tension_margin_n = random_between(r, -5, 40);
+    s->tension_cord = (int)random_below(r, VOLUME_MAX_CORDS + 1) - 1;
+    s->yaw_known = random_below(r, 2);
+    s->yaw_rad = s->yaw_known ? random_between(r, -3, 3) : 0;
+    s->head_known = random_below(r, 2);
+    for (int i = 0; i < HEAD_AXES && s->head_known; i++)
+        s->head[i] = random_between(r, -3, 3);
+    s->subject_known = random_below(r, 2);
+    if (s->subject_known) {
+        s->subject = sample_vec(r);
+        s->subject_age_s = random_between(r, 0, 5);
+    }
 }
 
 static inline void sample_crowd(struct random *r, struct scene *s)
@@ -77,6 +126,8 @@ static inline struct scene sample_scene(struct random *r)
     struct scene s = {.seq = random_u64(r) >> 20, .now_ns = random_u64(r)};
     sample_motion(r, &s);
     sample_state(r, &s);
+    sample_details(r, &s);
+    sample_machine(r, &s);
     sample_crowd(r, &s);
     return s;
 }
@@ -85,10 +136,12 @@ static inline struct scene sample_scene(struct random *r)
 static inline double *sample_real(struct scene *s, size_t i)
 {
     double *const real[] = {
-        &s->position.x, &s->position.y,    &s->position.z,  &s->velocity.x, &s->velocity.y, &s->velocity.z,
-        &s->wanted.x,   &s->wanted.y,      &s->wanted.z,    &s->goal.x,     &s->goal.y,     &s->goal.z,
-        &s->swing_rad,  &s->uncertainty_m, &s->clearance_m, &s->margin_m,   &s->braking_m,  &s->audience_scale,
-        &s->blend[0],   &s->blend[1],      &s->blend[2],
+        &s->position.x,       &s->position.y, &s->position.z,     &s->velocity.x,    &s->velocity.y,
+        &s->velocity.z,       &s->wanted.x,   &s->wanted.y,       &s->wanted.z,      &s->goal.x,
+        &s->goal.y,           &s->goal.z,     &s->swing_rad,      &s->uncertainty_m, &s->clearance_m,
+        &s->margin_m,         &s->braking_m,  &s->audience_scale, &s->blend[0],      &s->blend[1],
+        &s->blend[2],         &s->floor_m,    &s->ceiling_m,      &s->speed_mps,     &s->nearest.distance_m,
+        &s->tension_margin_n,
     };
     return i < sizeof real / sizeof *real ? real[i] : NULL;
 }

@@ -12,8 +12,21 @@
 /* As the layout adds up: header, seq, ..., see frames.c. */
 enum {
     SNAPSHOT_BYTES = 2 + 8 + 4 + (4 + 7 * 4 + 4) + 3 * 33 * 4 + 5 * 8,
-    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 5 * 8 + (4 + 8 + 1) + (3 + 4 * 4 + 4 * 8) + (4 + 7 * 4 + 4) + 4,
+    DETAIL_BYTES = 8 + 8 + 1,
+    TENSION_BYTES = 8,
+    PLACE_BYTES = 1 + 4 * 8 + 5 + 1,
+    MACHINE_BYTES = 1 + 8 + 1 + 8 + 4 * 8 + 3 * 8 + 8,
+    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 5 * 8 + (4 + 8) + PLACE_BYTES + MACHINE_BYTES + (3 + 4 * 4 + 4 * 8) +
+                  (4 + 7 * 4 + 4) + 4, /* without reasons and tensions */
 };
+
+static size_t scene_bytes(const struct scene *s)
+{
+    size_t bytes = SCENE_BYTES + (size_t)s->cords * TENSION_BYTES;
+    for (int r = 1; r < REASON_COUNT; r++)
+        bytes += ((s->reasons | reason_bit(s->stop_reason)) >> r & 1) * DETAIL_BYTES;
+    return bytes;
+}
 
 /* Structs are filled from this byte first, so that a comparison of all bytes sees any write. */
 enum { UNTOUCHED = 0x5a };
@@ -79,10 +92,29 @@ static void same_state(const struct scene *a, const struct scene *b)
     cr_assert(a->seq == b->seq && a->now_ns == b->now_ns);
     cr_assert(a->rig_fresh == b->rig_fresh && a->rig_fault == b->rig_fault && a->rig_at_rest == b->rig_at_rest);
     cr_assert(a->goal_set == b->goal_set && a->stop_state == b->stop_state && a->stop_reason == b->stop_reason);
-    cr_assert(a->lane == b->lane && a->reasons == b->reasons && a->keepout == b->keepout);
+    cr_assert(a->lane == b->lane && a->reasons == b->reasons && a->sources == b->sources);
+    cr_assert(a->limits_mode == b->limits_mode && a->cords == b->cords && a->tension_cord == b->tension_cord);
+    cr_assert(a->yaw_known == b->yaw_known && a->head_known == b->head_known && a->subject_known == b->subject_known);
     cr_assert(a->mode == b->mode && a->poll_phase == b->poll_phase && a->round == b->round);
     cr_assert(a->round_left_ms == b->round_left_ms && a->last_outcome == b->last_outcome);
     cr_assert(a->last_voices == b->last_voices && a->needed == b->needed && a->edges == b->edges);
+}
+
+static void same_machine(const struct scene *a, const struct scene *b)
+{
+    const struct volume_clearance *p = &a->nearest, *q = &b->nearest;
+    cr_assert(p->part == q->part && p->cord == q->cord && p->limb == q->limb);
+    cr_assert(p->bound == q->bound && p->keepout == q->keepout);
+    for (int r = 0; r < REASON_COUNT; r++)
+        cr_assert(a->detail[r].value == b->detail[r].value && a->detail[r].limit == b->detail[r].limit &&
+                      a->detail[r].index == b->detail[r].index,
+                  "%s", reason_code((enum reason)r));
+    for (int i = 0; i < VOLUME_MAX_CORDS; i++)
+        cr_assert_eq(a->tension_n[i], b->tension_n[i]);
+    for (int i = 0; i < HEAD_AXES; i++)
+        cr_assert_eq(a->head[i], b->head[i]);
+    cr_assert(a->yaw_rad == b->yaw_rad && a->subject_age_s == b->subject_age_s);
+    cr_assert(a->subject.x == b->subject.x && a->subject.y == b->subject.y && a->subject.z == b->subject.z);
 }
 
 Test(frames, scenes_come_back_as_they_went_but_for_the_histograms)
@@ -96,11 +128,39 @@ Test(frames, scenes_come_back_as_they_went_but_for_the_histograms)
         size_t len = frames_encode_scene(&sent, buf, sizeof buf);
         cr_assert(len > 0 && frames_decode_scene(buf, len, &got));
         same_state(&got, &sent);
+        same_machine(&got, &sent);
         for (size_t i = 0; sample_real(&sent, i); i++)
             cr_assert_eq(*sample_real(&got, i), *sample_real(&sent, i), "number %zu", i);
         cr_assert(got.crowd.viewers == sent.crowd.viewers && got.crowd.sticks == sent.crowd.sticks);
         cr_assert_arr_eq(got.crowd.votes, sent.crowd.votes, sizeof sent.crowd.votes);
         cr_assert_arr_eq(got.crowd.stick, nobody.stick, sizeof nobody.stick);
+    }
+}
+
+/* More of what no scene may say. */
+static void worse(struct scene *s, const int bad[])
+{
+    if (bad[10])
+        s->nearest = (struct volume_clearance){.part = VOLUME_CORD, .cord = VOLUME_MAX_CORDS};
+    if (bad[11])
+        s->nearest.part = (enum volume_part)(VOLUME_TETHER + 1);
+    if (bad[12])
+        s->nearest.bound = (enum volume_bound)(VOLUME_TETHER_END + 1);
+    if (bad[13])
+        s->limits_mode = LIMITS_MODES;
+    if (bad[14])
+        s->sources = 1u << LOCATE_SOURCES;
+    if (bad[15])
+        s->cords = VOLUME_MAX_CORDS + 1;
+    if (bad[16])
+        s->tension_cord = VOLUME_MAX_CORDS;
+    if (bad[17]) {
+        s->reasons |= reason_bit(REASON_TENSION_LIMIT);
+        s->detail[REASON_TENSION_LIMIT].index = VOLUME_MAX_CORDS;
+    }
+    if (bad[18]) {
+        s->stop_reason = REASON_CORD_SLACK;
+        s->detail[REASON_CORD_SLACK].index = -2;
     }
 }
 
@@ -114,11 +174,46 @@ Test(frames, the_layout_is_little_endian_and_fixed)
     cr_assert_eq(frames_encode_snapshot(&s, buf, sizeof buf), SNAPSHOT_BYTES);
     cr_assert_arr_eq(buf, head, sizeof head);
 
-    struct scene scene = {.seq = 9, .now_ns = 256, .position = {1.5, 0, 0}, .keepout = -1};
+    struct scene scene = {.seq = 9, .now_ns = 256, .position = {1.5, 0, 0}, .nearest.part = VOLUME_BOOM};
     const uint8_t scene_head[] = {BUS_VERSION, 2, 9, 0, 0, 0, 0, 0, 0, 0, 0, 1,    0,
                                   0,           0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0xf8, 0x3f};
     cr_assert_eq(frames_encode_scene(&scene, buf, sizeof buf), SCENE_BYTES);
     cr_assert_arr_eq(buf, scene_head, sizeof scene_head);
+}
+
+/* Whatever a scene says, it fits. */
+Test(frames, the_longest_scene_fits)
+{
+    struct scene s = {.cords = VOLUME_MAX_CORDS, .nearest.part = VOLUME_BOOM};
+    uint8_t buf[BUS_FRAME_MAX];
+    s.reasons = (((reason_set)1 << REASON_COUNT) - 1) & ~(reason_set)1;
+    size_t len = frames_encode_scene(&s, buf, sizeof buf);
+    cr_assert(len > 0 && scene_decodes(buf, len));
+    cr_assert_eq(len, scene_bytes(&s));
+}
+
+/* What does not count is zero: nothing else is let through there. */
+Test(frames, a_scene_has_one_encoding)
+{
+    struct random r = {11};
+    struct scene s = sample_scene(&r), got;
+    uint8_t buf[BUS_FRAME_MAX];
+    s.yaw_known = s.head_known = s.subject_known = true;
+    s.yaw_rad = 1;
+    s.head[1] = 2;
+    s.subject.z = 3;
+    size_t len = frames_encode_scene(&s, buf, sizeof buf);
+    cr_assert(len > 0 && frames_decode_scene(buf, len, &got));
+    size_t flags = 2 + 8 + 8 + 12 * 8 + 5 * 8;
+    for (int bit = 4; bit < 7; bit++) {
+        buf[flags] ^= (uint8_t)(1 << bit);
+        cr_assert_not(scene_decodes(buf, len), "bit %d", bit);
+        buf[flags] ^= (uint8_t)(1 << bit);
+    }
+    s.yaw_known = false; /* what is known no more is left out */
+    len = frames_encode_scene(&s, buf, sizeof buf);
+    cr_assert(frames_decode_scene(buf, len, &got));
+    cr_assert_eq(got.yaw_rad, 0);
 }
 
 Test(frames, every_truncation_and_every_extension_is_refused)
@@ -182,13 +277,13 @@ Test(frames, no_room_is_said_not_overrun)
     struct random r = {6};
     struct snapshot snapshot = sample_snapshot(&r, 30);
     struct scene scene = sample_scene(&r);
-    for (size_t size = 0; size < 500; size++) {
+    for (size_t size = 0; size < BUS_FRAME_MAX; size++) {
         uint8_t buf[BUS_FRAME_MAX];
         memset(buf, UNTOUCHED, sizeof buf);
         cr_assert_eq(frames_encode_snapshot(&snapshot, buf, size), size < SNAPSHOT_BYTES ? 0 : SNAPSHOT_BYTES);
         cr_assert(untouched(buf + size, sizeof buf - size));
         memset(buf, UNTOUCHED, sizeof buf);
-        cr_assert_eq(frames_encode_scene(&scene, buf, size), size < SCENE_BYTES ? 0 : SCENE_BYTES);
+        cr_assert_eq(frames_encode_scene(&scene, buf, size), size < scene_bytes(&scene) ? 0 : scene_bytes(&scene));
         cr_assert(untouched(buf + size, sizeof buf - size));
     }
 }
@@ -227,6 +322,7 @@ Test(frames, numbers_gone_bad_do_not_silence_a_scene)
             cr_assert(fabs(value) <= BUS_MAX_REAL);
             cr_assert(isnan(sample_odd[odd]) ? value == 0 : value == 0 || (value > 0) == (sample_odd[odd] > 0));
             same_state(&got, &sent);
+            same_machine(&got, &sent);
         }
 }
 
@@ -234,10 +330,10 @@ Test(frames, numbers_gone_bad_do_not_silence_a_scene)
 Test(frames, values_out_of_range_are_refused_on_both_sides)
 {
     struct random r = {9};
-    for (int field = 0; field < 10; field++) {
+    for (int field = 0; field < 19; field++) {
         struct scene s = sample_scene(&r);
         uint8_t buf[BUS_FRAME_MAX];
-        int bad[10] = {0};
+        int bad[19] = {0};
         bad[field] = 1;
         if (bad[0])
             s.stop_state = STOP_STATE_COUNT;
@@ -256,9 +352,10 @@ Test(frames, values_out_of_range_are_refused_on_both_sides)
         if (bad[7])
             s.reasons |= 1; /* "none" is not a reason to give */
         if (bad[8])
-            s.keepout = VOLUME_MAX_KEEPOUTS;
+            s.nearest = (struct volume_clearance){.bound = VOLUME_KEEPOUT, .keepout = VOLUME_MAX_KEEPOUTS};
         if (bad[9])
-            s.keepout = -2;
+            s.nearest = (struct volume_clearance){.bound = VOLUME_KEEPOUT, .keepout = -1};
+        worse(&s, bad);
         cr_assert_eq(frames_encode_scene(&s, buf, sizeof buf), 0, "field %d", field);
     }
 }

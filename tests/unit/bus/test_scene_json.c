@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "gateway/bus/json_text.h"
+#include "gateway/bus/reason_text.h"
 #include "gateway/bus/scene_json.h"
 #include "tests/unit/bus/samples.h"
 
@@ -16,6 +17,17 @@ static struct show show;
 
 static void begin(void)
 {
+    show.policy.guard.volume.stages = 1;
+    show.policy.guard.volume.stage[0].z_lo = 0.5;
+    show.policy.guard.volume.stage[0].z_hi = 3;
+    show.policy.zones = show.policy.view.shapes = 1;
+    snprintf(show.slow_name[0], SHOW_NAME, "%s", "station");
+    snprintf(show.view_name[0], SHOW_NAME, "%s", "window");
+    show.cords.rig.cords = 4;
+    for (int i = 0; i < 4; i++) {
+        show.cords.rig.min_n[i] = 4;
+        show.cords.rig.max_n[i] = 80;
+    }
     show.policy.guard.volume.keepouts = 3;
     snprintf(show.keepout_name[0], SHOW_NAME, "%s", "signal box");
     snprintf(show.keepout_name[1], SHOW_NAME, "%s", "the \"old\" \\ Stellwerk – 東");
@@ -101,6 +113,18 @@ static bool of_a_lower_lane(enum reason r)
     return r == REASON_OPERATOR_HAS_IT || r == REASON_AUDIENCE_CLOSED || r == REASON_CROWD_SILENT;
 }
 
+/* Numbers come with their unit, or not at all. */
+static void check_numbers(const json_t *reason, enum reason r, const struct reason_detail *d)
+{
+    bool has = *reason_unit(r) && (d->value != 0 || d->limit != 0);
+    cr_assert_eq(json_object_size(reason), has ? 6 : 3, "%s", reason_code(r));
+    if (!has)
+        return;
+    cr_assert_str_eq(json_string_value(json_object_get(reason, "unit")), reason_unit(r));
+    same_real("value", json_number_value(json_object_get(reason, "value")), d->value, 1e-3);
+    same_real("limit", json_number_value(json_object_get(reason, "limit")), d->limit, 1e-3);
+}
+
 static void check_reasons(json_t *root, const struct scene *s, bool for_desk)
 {
     reason_set all = s->reasons | reason_bit(s->stop_reason);
@@ -109,21 +133,91 @@ static void check_reasons(json_t *root, const struct scene *s, bool for_desk)
         if ((all & reason_bit((enum reason)r)) && !of_a_lower_lane((enum reason)r))
             first = (enum reason)r;
     const char *code, *text;
+    char sentence[REASON_TEXT_MAX];
     json_t *zone, *list;
-    cr_assert_eq(json_unpack(root, "{s:{s:s,s:s,s:o !},s:o}", "reason", "code", &code, "text", &text, "zone", &zone,
+    cr_assert_eq(json_unpack(root, "{s:{s:s,s:s,s:o},s:o}", "reason", "code", &code, "text", &text, "zone", &zone,
                              "reasons", &list),
                  0);
+    reason_text_desk(first, s, &show, sentence);
     cr_assert_str_eq(code, reason_code(first));
-    cr_assert_str_eq(text, for_desk ? reason_for_desk(first) : reason_for_viewers(first));
-    if ((first == REASON_KEEPOUT || first == REASON_OUT_OF_VOLUME) && s->keepout >= 0 && s->keepout < 3)
-        cr_assert_str_eq(json_string_value(zone), show.keepout_name[s->keepout]);
+    cr_assert_str_eq(text, for_desk ? sentence : reason_for_viewers(first));
+    const char *named = reason_text_zone(first, s, &show);
+    if (named)
+        cr_assert_str_eq(json_string_value(zone), named);
     else
         cr_assert(json_is_null(zone));
+    check_numbers(json_object_get(root, "reason"), first, &s->detail[first]);
     size_t n = 0;
     for (int r = 1; r < REASON_COUNT; r++)
         if (all & reason_bit((enum reason)r))
             cr_assert_str_eq(json_string_value(json_array_get(list, n++)), reason_code((enum reason)r));
     cr_assert_eq(json_array_size(list), n);
+}
+
+static double number(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    cr_assert(json_is_number(value), "%s", key);
+    return json_number_value(value);
+}
+
+static void check_limits(const json_t *root, const struct scene *s)
+{
+    static const char *const modes[] = {"setup", "show", "low"};
+    const json_t *limits = json_object_get(root, "limits");
+    cr_assert_eq(json_object_size(limits), 4);
+    cr_assert_str_eq(json_string_value(json_object_get(limits, "mode")), modes[s->limits_mode]);
+    double floor_m = isnan(s->floor_m) ? 0.5 : fmax(0.5, s->floor_m); /* never below that of the stage */
+    double ceiling_m = isnan(s->ceiling_m) ? 3 : fmin(3, s->ceiling_m);
+    same_real("floor", number(limits, "floor_m"), floor_m, 1e-4);
+    same_real("ceiling", number(limits, "ceiling_m"), ceiling_m, 1e-4);
+    same_real("speed", number(limits, "speed_mps"), s->speed_mps, 1e-4);
+}
+
+static void check_nearest(const json_t *root, const struct scene *s)
+{
+    static const char *const parts[] = {"body", "boom", "cord", "tether"}, *const bounds[] = {"stage",     "floor",
+                                                                                              "ceiling",   "keepout",
+                                                                                              "subject",   "reach",
+                                                                                              "tether-end"};
+    const json_t *nearest = json_object_get(root, "nearest"), *zone = json_object_get(nearest, "zone");
+    const struct volume_clearance *c = &s->nearest;
+    cr_assert_str_eq(json_string_value(json_object_get(nearest, "part")), parts[c->part]);
+    cr_assert_str_eq(json_string_value(json_object_get(nearest, "bound")), bounds[c->bound]);
+    if (c->part == VOLUME_CORD)
+        cr_assert_eq(json_integer_value(json_object_get(nearest, "cord")), c->cord + 1);
+    else
+        cr_assert_null(json_object_get(nearest, "cord"));
+    if (c->bound == VOLUME_KEEPOUT && c->keepout < show.policy.guard.volume.keepouts)
+        cr_assert_str_eq(json_string_value(zone), show.keepout_name[c->keepout]);
+    else
+        cr_assert(json_is_null(zone));
+}
+
+static void check_machine(const json_t *root, const struct scene *s)
+{
+    const json_t *cords = json_object_get(root, "cords"), *head = json_object_get(root, "head");
+    const json_t *subject = json_object_get(root, "subject"), *tensions = json_object_get(cords, "tension_n");
+    cr_assert_eq(json_is_null(cords), s->cords == 0);
+    cr_assert_eq(json_is_null(head), !s->head_known);
+    cr_assert_eq(json_is_null(json_object_get(root, "yaw_deg")), !s->yaw_known);
+    cr_assert_eq(json_is_null(subject), !s->subject_known);
+    if (s->cords > 0) {
+        cr_assert_eq(json_array_size(tensions), (size_t)s->cords);
+        for (int i = 0; i < s->cords; i++)
+            same_real("tension", json_number_value(json_array_get(tensions, (size_t)i)), s->tension_n[i], 1e-2);
+        cr_assert_eq(json_integer_value(json_object_get(cords, "least")), s->tension_cord + 1);
+        same_real("margin", number(cords, "margin_n"), s->tension_margin_n, 1e-2);
+    }
+    if (s->head_known) {
+        same_real("pan", number(head, "pan_deg"), s->head[HEAD_PAN] * 180 / 3.14159265358979, 1e-2);
+        same_real("tilt", number(head, "tilt_deg"), s->head[HEAD_TILT] * 180 / 3.14159265358979, 1e-2);
+        same_real("zoom", number(head, "zoom"), s->head[HEAD_ZOOM], 1e-3);
+    }
+    if (s->subject_known) {
+        same_vec("subject", json_object_get(subject, "at"), s->subject);
+        same_real("age", number(subject, "age_s"), s->subject_age_s, 1e-2);
+    }
 }
 
 static void check_round(json_t *root, const struct scene *s)
@@ -152,9 +246,12 @@ static void check_round(json_t *root, const struct scene *s)
 static void check_all(const struct scene *s, bool for_desk)
 {
     json_t *root = written(s, for_desk);
-    cr_assert_eq(json_object_size(root), 22);
+    cr_assert_eq(json_object_size(root), 28);
     check_head(root, s);
     check_motion(root, s);
+    check_limits(root, s);
+    check_nearest(root, s);
+    check_machine(root, s);
     check_reasons(root, s, for_desk);
     check_round(root, s);
     json_decref(root);
@@ -165,8 +262,6 @@ Test(scene_json, says_every_field_of_any_scene)
     struct random r = {1};
     for (int run = 0; run < 3000; run++) {
         struct scene s = sample_scene(&r);
-        if (run % 2)
-            s.keepout = (int)random_below(&r, 5) - 1;
         if (run % 4 == 1) {
             s.stop_reason = REASON_NONE;
             s.reasons &= reason_bit(REASON_KEEPOUT) | reason_bit(REASON_SPEED_LIMIT);
@@ -178,7 +273,7 @@ Test(scene_json, says_every_field_of_any_scene)
 Test(scene_json, is_strict_json_whatever_the_numbers)
 {
     struct random r = {2};
-    for (size_t i = 0; i < 21; i++)
+    for (size_t i = 0; i < 26; i++)
         for (int odd = 0; odd < SAMPLE_ODD; odd++) {
             struct scene s = sample_scene(&r);
             *sample_real(&s, i) = sample_odd[odd];
@@ -193,7 +288,7 @@ Test(scene_json, names_the_zone_as_the_show_file_does)
         struct scene s = sample_scene(&r);
         s.stop_reason = REASON_NONE;
         s.reasons = reason_bit(REASON_KEEPOUT);
-        s.keepout = k;
+        s.detail[REASON_KEEPOUT].index = k;
         json_t *root = written(&s, false), *zone = json_object_get(json_object_get(root, "reason"), "zone");
         if (k >= 0 && k < 3)
             cr_assert_str_eq(json_string_value(zone), show.keepout_name[k]);
@@ -211,7 +306,7 @@ Test(scene_json, tells_the_desk_what_blocks_it_and_viewers_who_steers)
     struct scene s = sample_scene(&r);
     s.stop_reason = REASON_NONE;
     s.reasons = reason_bit(REASON_OPERATOR_HAS_IT) | reason_bit(REASON_KEEPOUT);
-    s.keepout = 0;
+    s.detail[REASON_KEEPOUT].index = 0;
     for (int desk = 0; desk < 2; desk++) {
         json_t *root = written(&s, desk), *reason = json_object_get(root, "reason");
         cr_assert_str_eq(json_string_value(json_object_get(reason, "code")), desk ? "keepout" : "operator-has-it");
@@ -222,7 +317,7 @@ Test(scene_json, tells_the_desk_what_blocks_it_and_viewers_who_steers)
 
 Test(scene_json, nothing_to_explain_is_none)
 {
-    struct scene s = {.keepout = -1, .stop_state = STOP_RUNNING};
+    struct scene s = {.stop_state = STOP_RUNNING};
     json_t *root = written(&s, false);
     cr_assert_str_eq(json_string_value(json_object_get(json_object_get(root, "reason"), "code")), "none");
     cr_assert_eq(json_array_size(json_object_get(root, "reasons")), 0);
@@ -233,7 +328,8 @@ Test(scene_json, nothing_to_explain_is_none)
 /* No scene from the bus holds one; the text is JSON all the same. */
 Test(scene_json, values_without_a_word_are_null)
 {
-    struct scene s = {.keepout = 1000000, .reasons = reason_bit(REASON_KEEPOUT)};
+    struct scene s = {.reasons = reason_bit(REASON_KEEPOUT)};
+    s.detail[REASON_KEEPOUT].index = 1000000;
     s.stop_state = STOP_STATE_COUNT;
     s.lane = LANE_COUNT;
     s.mode = CROWD_MODE_COUNT;
@@ -252,7 +348,14 @@ Test(scene_json, values_without_a_word_are_null)
  * longest: it must fit. */
 Test(scene_json, the_longest_scene_fits)
 {
-    struct scene s = {.seq = UINT64_MAX, .now_ns = UINT64_MAX, .goal_set = true, .keepout = 0};
+    struct scene s = {.seq = UINT64_MAX, .now_ns = UINT64_MAX, .goal_set = true};
+    s.cords = VOLUME_MAX_CORDS;
+    s.yaw_known = s.head_known = s.subject_known = true;
+    s.nearest = (struct volume_clearance){.part = VOLUME_CORD, .cord = 7, .bound = VOLUME_KEEPOUT};
+    for (int i = 0; i < VOLUME_MAX_CORDS; i++)
+        s.tension_n[i] = s.head[i / 2] = s.subject.x = s.subject.y = s.subject.z = -99999.99;
+    for (int i = 0; i < REASON_COUNT; i++)
+        s.detail[i] = (struct reason_detail){-999999.999, -999999.999, 0};
     for (size_t i = 0; sample_real(&s, i); i++)
         *sample_real(&s, i) = -999999.9999;
     s.blend[0] = s.blend[1] = s.blend[2] = -0.9999;
@@ -300,7 +403,7 @@ Test(scene_json, the_desk_can_add_its_object)
     json_text_string(&t, "dana \"d\"", SHOW_NAME);
     json_text_raw(&t, "}}");
     json_t *root = json_loadb(buf, json_text_len(&t), JSON_REJECT_DUPLICATES, NULL);
-    cr_assert_eq(json_object_size(root), 23);
+    cr_assert_eq(json_object_size(root), 29);
     cr_assert_str_eq(json_string_value(json_object_get(json_object_get(root, "desk"), "holder")), "dana \"d\"");
     json_decref(root);
 }

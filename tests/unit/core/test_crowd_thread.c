@@ -163,7 +163,7 @@ Test(crowd_thread, the_newest_scene_goes_to_every_edge)
 {
     struct trial t = begin();
     int a = join(&t), b = join(&t), fds[2] = {a, b};
-    struct scene scene = {.seq = 5, .keepout = -1}, got;
+    struct scene scene = {.seq = 5}, got;
     uint8_t frame[BUS_FRAME_MAX];
     mailbox_put(&t.stand->shared.scene, &scene);
     scene.seq = 6;
@@ -190,7 +190,7 @@ Test(crowd_thread, no_edge_keeps_the_others_from_being_heard)
 {
     struct trial t = begin();
     int deaf = join(&t), loud = join(&t), good = join(&t);
-    struct scene scene = {.keepout = -1};
+    struct scene scene = {.seq = 0};
     uint64_t end_ns = stand_now_ns() + 500000000u, seq = 0, heard_scenes = 0;
     uint8_t frame[BUS_FRAME_MAX] = {0};
     while (stand_now_ns() < end_ns) {

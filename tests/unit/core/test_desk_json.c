@@ -58,7 +58,7 @@ static int64_t number(json_t *root, const char *object, const char *key)
 Test(desk_json, the_scene_has_a_desk_object)
 {
     static struct show show;
-    struct scene scene = {.seq = 9, .keepout = -1};
+    struct scene scene = {.seq = 9};
     struct desk_view view = {.session = true,
                              .sent = 1,
                              .telemetry = 2,
@@ -105,7 +105,7 @@ Test(desk_json, the_scene_has_a_desk_object)
 Test(desk_json, limits_head_and_spotter_are_the_desks)
 {
     static struct show show;
-    struct scene scene = {.keepout = -1};
+    struct scene scene = {.seq = 0};
     struct desk_view view = {.mode = LIMITS_LOW,
                              .limits = {.speed_mps = 0.25, .floor_m = 0.6, .ceiling_m = SHAPE_FAR_M},
                              .lane_mps = {0, 0.2, 0.25},

@@ -257,7 +257,7 @@ Test(desk_thread, what_is_not_allowed_or_not_understood_is_said_so)
 Test(desk_thread, a_go_that_does_nothing_is_explained_to_whoever_pressed_it)
 {
     struct trial t = begin();
-    struct shared_report report = {.scene = {.seq = 1, .keepout = -1}, .answers = 2};
+    struct shared_report report = {.scene = {.seq = 1}, .answers = 2};
     greet(&t, 0, PASS_OPERATOR, "dana");
     say(&t, 0, "{\"type\":\"go\",\"stop\":1}");
     say(&t, 0, "{\"type\":\"reset\",\"stop\":0}");

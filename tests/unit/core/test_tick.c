@@ -214,7 +214,7 @@ Test(tick, the_holder_s_stick_and_then_the_audience_drive)
     cr_assert_gt(t.report.scene.velocity.x, 0.01);
     cr_assert_gt(atomic_load(&t.stand->rig.moving), 10u);
     t.orders.held = false;
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 90; i++) {
         sum.made_ns = t.now_ns;
         mailbox_put(&t.stand->shared.crowd, &sum);
         trial_run(&t, 10);

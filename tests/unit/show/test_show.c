@@ -23,7 +23,7 @@ Test(show, a_good_file_is_read_into_si_units)
     cr_assert_eq(guard->volume.stage[0].corners, 4);
     cr_assert_float_eq(guard->volume.stage[0].x[1], 7.2, 1e-12);
     cr_assert_float_eq(guard->volume.stage[0].z_hi, 2.6, 1e-12);
-    cr_assert_eq(guard->volume.keepouts, 2);
+    cr_assert_eq(guard->volume.keepouts, 7);
     cr_assert_float_eq(
         guard->volume.keepout[1].shape.as.block.centre.z + guard->volume.keepout[1].shape.as.block.half.z, 1.9, 1e-12);
     cr_assert_float_eq(guard->volume.keepout[1].padding_m, 0.15, 1e-12);

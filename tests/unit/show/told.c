@@ -52,10 +52,12 @@ bool told_untouched(const struct told *told)
     return true;
 }
 
-static char *good_new(void)
+char *told_file(const char *name)
 {
+    char path[1024];
+    snprintf(path, sizeof path, "%s/%s", HERE, name);
     char *text = calloc(1, SHOW_FILE_MAX + 1);
-    FILE *file = fopen(HERE "/good.json", "r");
+    FILE *file = fopen(path, "r");
     cr_assert(text && file);
     size_t n = fread(text, 1, SHOW_FILE_MAX, file);
     cr_assert_gt(n, 1000);
@@ -65,7 +67,7 @@ static char *good_new(void)
 
 char *told_edited(const json_t *row)
 {
-    char *good = good_new(), *edited;
+    char *good = told_file("good.json"), *edited;
     if (!row)
         return good;
     const char *old = told_text(row, "replace"), *by = told_text(row, "by");

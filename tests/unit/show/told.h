@@ -24,6 +24,9 @@ bool told_has(const struct told *told, int line, const char *begins, const char 
 
 bool told_untouched(const struct told *told);
 
+/* tests/unit/show/NAME. free() it. plain.json has none of the keys that may be left out, good.json all of them. */
+char *told_file(const char *name);
+
 /* The good show file with the row's edit, or unchanged for NULL. free() it. */
 char *told_edited(const json_t *row);
 
