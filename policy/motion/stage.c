@@ -3,7 +3,8 @@
 
 #include "policy/motion/stage.h"
 
-#define TINY_M 1e-9 /* looked for so much further than asked, so that rounding does not make enough too little */
+#define POINT_M2 1e-18 /* what is shorter than a nanometre is a point, squared */
+#define TINY_M   1e-9  /* looked for so much further than asked, so that rounding does not make enough too little */
 
 struct place {
     double x, y;
@@ -63,7 +64,7 @@ static double point_to_wall(struct place p, struct place a, struct place b)
 {
     struct place e = {b.x - a.x, b.y - a.y}, w = {p.x - a.x, p.y - a.y};
     double length2 = e.x * e.x + e.y * e.y;
-    double t = length2 > 0 ? lesser(greater((w.x * e.x + w.y * e.y) / length2, 0), 1) : 0;
+    double t = length2 > POINT_M2 ? lesser(greater((w.x * e.x + w.y * e.y) / length2, 0), 1) : 0;
     double dx = w.x - t * e.x, dy = w.y - t * e.y;
     return dx * dx + dy * dy;
 }
@@ -114,7 +115,7 @@ static bool inside_walls(const struct shape_prism *prism, struct place p)
     bool inside = false;
     for (int i = 0; i < prism->corners; i++) {
         struct place a = wall_end(prism, i), b = wall_end(prism, i + 1);
-        if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y))
+        if ((a.y > p.y) != (b.y > p.y) && (cross(a, b, p) > 0) == (b.y > a.y)) /* p is to the left of it */
             inside = !inside;
     }
     return inside;
@@ -214,7 +215,7 @@ static void add_piece(struct search *s, struct piece p)
 static int worst_of(const struct search *s)
 {
     int worst = 0;
-    for (int i = 1; i < s->open; i++) {
+    for (int i = 1; i < s->open && i < STAGE_LOOKS + 2; i++) {
         if (s->piece[i].depth < s->piece[worst].depth)
             worst = i;
     }
@@ -231,7 +232,8 @@ static void halve(struct search *s, int i)
         p.way_hi = rest.way_lo = (p.way_lo + p.way_hi) / 2;
     else
         p.up_hi = rest.up_lo = (p.up_lo + p.up_hi) / 2;
-    s->piece[i] = s->piece[--s->open];
+    struct piece last = s->piece[--s->open];
+    s->piece[i] = last;
     add_piece(s, p);
     add_piece(s, rest);
 }

@@ -3,7 +3,8 @@
 
 #include "policy/motion/tether.h"
 
-#define ROOT_5 2.23606797749978969641
+#define ROOT_5   2.23606797749978969641
+#define POINT_M2 1e-18 /* a way shorter than a nanometre is a point, squared */
 
 double tether_sag(double length_m, double apart_m)
 {
@@ -16,7 +17,7 @@ static double nearest_on_way(struct vec3 p, struct vec3 from, struct vec3 to)
 {
     struct vec3 way = vec_sub(to, from), w = vec_sub(p, from);
     double length2 = vec_dot(way, way);
-    double t = length2 > 0 ? lesser(greater(vec_dot(w, way) / length2, 0), 1) : 0;
+    double t = length2 > POINT_M2 ? lesser(greater(vec_dot(w, way) / length2, 0), 1) : 0;
     return vec_norm(vec_sub(w, vec_scale(way, t)));
 }
 

@@ -5,6 +5,8 @@
 
 #include "policy/motion/volume_meet.h"
 
+#define NO_WAY_M 1e-9 /* a direction shorter than this is none */
+
 /* One part at rest, against one thing after the other. */
 struct glance {
     struct volume_near *near;
@@ -35,7 +37,7 @@ static double gap_between(const struct shape_box *a, const struct shape_box *b)
 static struct slant slant_of(double a0, double b0, double a1, double b1)
 {
     double da = a1 - a0, db = b1 - b0, length = sqrt(da * da + db * db);
-    if (!(length > 0))
+    if (!(length > NO_WAY_M))
         return (struct slant){0, 0, 0};
     return (struct slant){-db / length, da / length, (da * b0 - db * a0) / length};
 }
@@ -86,7 +88,7 @@ static void keep(struct glance *g, int target, double distance, struct vec3 alon
     }
     struct volume_pair *pair = &near->pair[g->part][near->pairs[g->part]++];
     double length = vec_norm(along);
-    along = length > 0 ? vec_scale(along, 1 / length) : along;
+    along = length > NO_WAY_M ? vec_scale(along, 1 / length) : along;
     pair->target = (uint16_t)target;
     pair->apart_m = (float)(distance - 1e-6 * fabs(distance) - VOLUME_ERROR_M); /* rounded down, and the error of it */
     pair->along[0] = (float)along.x;

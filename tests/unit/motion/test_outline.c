@@ -164,7 +164,7 @@ Test(outline, is_valid_only_as_documented)
     struct volume_outline o = good;
     cr_assert(outline_valid(&good));
     double *const number[] = {&o.limb[0].a.x,   &o.limb[0].b.z,   &o.limb[0].radius_m, &o.boom_m,
-                              &o.boom_radius_m, &o.cord_radius_m, &o.anchor[3].y,      &o.tether.length_m};
+                              &o.boom_radius_m, &o.cord_radius_m, &o.anchor[0].y,      &o.tether.length_m};
     static const double bad[] = {(double)NAN, (double)INFINITY, -2e6, 2e6};
     for (int i = 0; i < 8; i++) {
         for (int k = 0; k < 4; k++) {

@@ -55,6 +55,18 @@ Test(stage, depth_of_a_point_is_as_published)
     }
 }
 
+/* Outside as inside: minus the distance, corners of the prism included. */
+Test(stage, depth_of_a_point_in_one_prism_is_its_distance)
+{
+    struct random r = {120};
+    for (int i = 0; i < 20000; i++) {
+        struct shape_prism prism = shapes_prism(&r);
+        struct vec3 p = shapes_point(&r, 3);
+        if (shape_prism_valid(&prism))
+            cr_assert_float_eq(at_point(one(&prism), p), -shape_prism_distance(&prism, p), 1e-12, "%d", i);
+    }
+}
+
 static struct vec3 between(const struct vec3 c[4], double way, double up)
 {
     struct vec3 a = vec_along(c[0], vec_sub(c[1], c[0]), up), b = vec_along(c[2], vec_sub(c[3], c[2]), up);

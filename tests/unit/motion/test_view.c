@@ -183,6 +183,36 @@ Test(view, sees_no_more_than_there_is)
               seen); /* slivers that 4000 points miss, too far ones */
 }
 
+/* While the head pans through a wide span, what is above the frame all the while is not seen: parts of the span show
+ * that, though the whole of it, widened, would show too much. */
+Test(view, wide_spans_are_looked_at_in_parts)
+{
+    struct view *view = plain();
+    struct view_span span = ahead();
+    span.azimuth_rad = (struct view_range){-0.3, 0.3};
+    double size = asin(0.2 / 5);
+    span.tilt_rad = exactly(degrees(12) + size + degrees(4));
+    cr_assert(nearest(view, &span) > 0.05 && nearest(view, &span) < 0.4, "%g", nearest(view, &span));
+    span.tilt_rad = exactly(degrees(12) + size - degrees(0.5));
+    cr_assert_leq(nearest(view, &span), 0);
+    span.tilt_rad = exactly(0);
+    span.azimuth_rad = (struct view_range){degrees(20) + size + 0.02, degrees(20) + size + 0.6};
+    cr_assert_gt(nearest(view, &span), 0, "it is left before that begins");
+}
+
+/* A lens so wide, turned so far, that no pyramid holds it. */
+Test(view, a_very_wide_lens_that_turns_looks_everywhere)
+{
+    struct view *view = plain();
+    struct view_span span = ahead();
+    span.hfov_rad = 2.5;
+    span.vfov_rad = 0.2;
+    span.azimuth_rad = (struct view_range){-0.5, 0.5};
+    view->shape[0].as.sphere = (struct shape_sphere){{3 * cos(1.7), 3 * sin(1.7), 1.55}, 0.05};
+    cr_assert(view_prepare(view));
+    cr_assert_leq(nearest(view, &span), 0);
+}
+
 Test(view, wider_spans_see_no_less)
 {
     struct random r = {133};

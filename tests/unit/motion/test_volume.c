@@ -169,6 +169,7 @@ Test(volume, a_keepout_yields_only_if_it_may_and_is_told_to)
     cr_assert_eq(volume_clearance(&vol, &now, in_it).bound, VOLUME_KEEPOUT);
     vol.keepout[0].shape = (struct shape){SHAPE_HALF_SPACE, .as.half_space = {{0, 0, 1}, 1}};
     cr_assert(volume_prepare(&vol));
+    cr_assert(volume_valid(&vol));
     cr_assert_eq(volume_clearance(&vol, &now, (struct vec3){4, 2, 1.5}).bound, VOLUME_KEEPOUT, "a half-space too");
     now.yielded = true;
     cr_assert_eq(volume_clearance(&vol, &now, (struct vec3){4, 2, 1.5}).bound, VOLUME_STAGE);
