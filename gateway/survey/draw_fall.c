@@ -19,13 +19,14 @@ static struct shape_box world_of(const struct draw_input *in)
         {fmax(a.hi.x, b.hi.x + AROUND_M), fmax(a.hi.y, b.hi.y + AROUND_M), fmax(a.hi.z, b.hi.z + AROUND_M)}};
 }
 
-static void outline(struct svg *svg, const struct pane *pane, const struct fall_outline *o, const char *class)
+static void outline(struct svg *svg, const struct pane *pane, const struct fall *fall, const struct fall_outline *o,
+                    const char *class)
 {
     struct svg_point point[FALL_SIDES];
-    for (int i = 0; i < FALL_SIDES; i++)
+    for (int i = 0; i < fall->sides; i++)
         point[i] = pane_at(pane, o->corner[i].x, o->corner[i].y);
     if (o->any)
-        svg_polygon(svg, class, point, FALL_SIDES);
+        svg_polygon(svg, class, point, fall->sides);
 }
 
 static void class_of(char text[16], int cord)
@@ -39,7 +40,7 @@ static void name_outline(struct svg *svg, const struct pane *pane, const struct 
     const struct fall_outline *o = &in->fall->cord[cord];
     struct vec3 a = in->site->volume->outline.anchor[cord];
     int far = 0;
-    for (int i = 1; i < FALL_SIDES; i++)
+    for (int i = 1; i < in->fall->sides; i++)
         if (hypot(o->corner[i].x - a.x, o->corner[i].y - a.y) > hypot(o->corner[far].x - a.x, o->corner[far].y - a.y))
             far = i;
     struct svg_point p = pane_at(pane, o->corner[far].x, o->corner[far].y);
@@ -52,11 +53,11 @@ static void name_outline(struct svg *svg, const struct pane *pane, const struct 
 static void in_plan(struct svg *svg, const struct pane *pane, const struct draw_input *in)
 {
     const struct fall *fall = in->fall;
-    outline(svg, pane, &fall->all, "fall-all");
+    outline(svg, pane, fall, &fall->all, "fall-all");
     for (int k = 0; k < fall->cords; k++) {
         char class[16];
         class_of(class, k);
-        outline(svg, pane, &fall->cord[k], class);
+        outline(svg, pane, fall, &fall->cord[k], class);
     }
     for (int k = 0; k < fall->cords; k++)
         name_outline(svg, pane, in, k);
@@ -121,9 +122,9 @@ static void legend(struct sheet *sheet, const struct draw_input *in)
     sheet_legend(sheet, SHEET_AREA, "stage", "stage; dashed: keep-outs and other zones, as on sheet 1");
     sheet_note(sheet,
                "The cords that hold are ropes of the length they had (winches braked) and %.2f m of give; the camera "
-               "swings on them anywhere above the floor, boom and body to any side. Outlines are convex, around %d "
-               "places, so that no place on the stage is missed.",
-               FALL_GIVE_M, fall->places);
+               "swings on them anywhere above the floor, boom and body to any side. Outlines are convex, and leave out "
+               "no place on the stage; they may be %.1f m too wide.",
+               FALL_GIVE_M, fall->tolerance_m);
     sheet_note(sheet,
                "Left out: a second cord that parts under the load of the first, a rope that whips back (further than "
                "anything drawn), winches that pay out, anchors that give, what is hit and thrown.");

@@ -17,7 +17,7 @@ static double margin(const void *context, struct vec3 platform)
 static double depth(const void *context, struct vec3 platform)
 {
     const struct draw_input *in = context;
-    return reach_distance(in->reach, platform);
+    return figures_held(in->reach, platform);
 }
 
 /* Round numbers, such that all bands are there to be seen. */

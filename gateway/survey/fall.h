@@ -2,9 +2,8 @@
  * Copyright The Steadyhand authors */
 
 /*
- * Where the camera can end up when any one cord parts, from any place on the stage (policy/motion/footprint.h). Places
- * are taken evenly; as cords of two places less than d apart differ by less than d, so much give is added that no place
- * is missed. A planning aid, not a fall zone.
+ * Where the camera can end up when any one cord parts, from any place on the stage (policy/motion/footprint.h):
+ * outlines in plan, and what of it shows in the elevations. Never less than that. A planning aid, not a fall zone.
  */
 #ifndef STEADYHAND_SURVEY_FALL_H
 #define STEADYHAND_SURVEY_FALL_H
@@ -12,7 +11,6 @@
 #include "gateway/survey/contour.h"
 #include "gateway/survey/pane.h"
 #include "gateway/survey/site.h"
-#include "policy/motion/footprint.h"
 
 #define FALL_GIVE_M 0.05 /* allowed for stretch, slip and errors of length */
 
@@ -24,9 +22,8 @@ struct fall_outline {
 };
 
 struct fall {
-    int places;
-    double apart_m; /* no place on the stage is further from one that was taken */
-    int cords;
+    int cords, sides;
+    double tolerance_m; /* the outlines are too wide by so much, and by the convex rounding of what is not convex */
     struct fall_outline cord[VOLUME_MAX_CORDS]; /* convex, around all places */
     struct fall_outline all;
     double area_m2;  /* of all */

@@ -18,6 +18,11 @@ static double stage_volume(const struct site *site)
     return fabs(twice) / 2 * (s->z_hi - s->z_lo);
 }
 
+double figures_held(const struct reach *reach, struct vec3 platform)
+{
+    return reach->reachable_m3 > 0 ? reach_distance(reach, platform) : -SHAPE_FAR_M;
+}
+
 static void look_at_tension(struct figures *f, const struct site *site, struct vec3 p, bool reachable)
 {
     struct tension_state s;
@@ -33,23 +38,31 @@ static void look_at_tension(struct figures *f, const struct site *site, struct v
     }
 }
 
+/* How much of a cell is inside, of which the middle is this deep inside: exact for a flat boundary along an axis. */
+static double share(double depth, double cell)
+{
+    return fmin(fmax(0.5 + depth / cell, 0), 1);
+}
+
 static void look_at(struct figures *f, const struct site *site, const struct reach *reach, struct vec3 p,
                     double cell_m3)
 {
-    if (site_stage_depth(site, p) > 0)
-        f->stage_m3 += cell_m3;
-    if (!site_fits(site, p, 0))
+    double fits = volume_clearance(&site->bare, &site->now, p).distance_m;
+    f->stage_m3 += cell_m3 * share(site_stage_depth(site, p), f->step_m);
+    if (share(fits, f->step_m) <= 0)
         return;
-    bool clear = volume_clearance(site->volume, &site->now, p).distance_m > 0;
-    bool reachable = reach && reach_distance(reach, p) > 0;
-    f->fits_m3 += cell_m3;
-    f->clear_m3 += clear ? cell_m3 : 0;
-    f->reachable_m3 += reachable ? cell_m3 : 0;
-    f->usable_m3 += clear && reachable ? cell_m3 : 0;
+    double clear = fmin(fits, volume_clearance(site->volume, &site->now, p).distance_m);
+    double held = reach ? fmin(fits, figures_held(reach, p)) : -INFINITY;
+    f->fits_m3 += cell_m3 * share(fits, f->step_m);
+    f->clear_m3 += cell_m3 * share(clear, f->step_m);
+    f->reachable_m3 += cell_m3 * share(held, f->step_m);
+    f->usable_m3 += cell_m3 * share(fmin(clear, held), f->step_m);
+    if (fits < 0)
+        return;
     f->low_m = fmin(f->low_m, p.z);
     f->high_m = fmax(f->high_m, p.z);
     if (reach)
-        look_at_tension(f, site, p, reachable);
+        look_at_tension(f, site, p, held > 0);
 }
 
 void figures_take(struct figures *f, const struct site *site, const struct reach *reach)

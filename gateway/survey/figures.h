@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* What a survey says in numbers, by looking at places evenly over the stage, in the middle of cells as printed. */
+/* What a survey says in numbers, by looking at places evenly over the stage. */
 #ifndef STEADYHAND_SURVEY_FIGURES_H
 #define STEADYHAND_SURVEY_FIGURES_H
 
@@ -33,5 +33,8 @@ struct figures {
 
 /* reach: NULL where the show gives no limits of the cords; then nothing of tensions is filled. */
 void figures_take(struct figures *f, const struct site *site, const struct reach *reach);
+
+/* reach_distance(), at once also where nothing is reachable, which would else be looked for in every cell. */
+double figures_held(const struct reach *reach, struct vec3 platform);
 
 #endif
