@@ -10,6 +10,7 @@
 #include "gateway/run/args.h"
 #include "gateway/run/child.h"
 #include "gateway/run/state_dir.h"
+#include "gateway/show/show_reach.h"
 
 static const struct verb {
     const char *name;
@@ -80,6 +81,7 @@ static int serve(const struct verb *verb, struct verb_options *opt)
 {
     static struct show show; /* large, and constant from here on */
     static char web[PATH_MAX + 32], state[PATH_MAX];
+    static struct show_reach reach; /* until the process ends */
     int warnings;
     if (!child_follow_parent())
         return 1;
@@ -98,16 +100,36 @@ static int serve(const struct verb *verb, struct verb_options *opt)
     opt->web_root = opt->web_root ? opt->web_root : find_web(web);
     if (!state_dir_make(opt->state_dir))
         return 1;
+    if (verb->main == core_main && !show_reach_build(&show, opt->show_path, &reach, stderr))
+        return 1;
     return verb->main(&show, opt);
+}
+
+/* How much of the stage the cords hold, and where they are nearest to giving out. */
+static void tell_reach(const struct show *show)
+{
+    struct show_reach_survey s;
+    if (!show_reach_look(show, &s))
+        return;
+    printf("reach: the cords hold %.1f of the stage's %.1f m3 with %.3g m/s2 in reserve; tightest at x %.2f y %.2f z "
+           "%.2f, where cord %d keeps %.1f N off its %s limit\n",
+           s.reachable_m3, s.stage_m3, show->cords.reserve_mps2, s.worst.x, s.worst.y, s.worst.z, s.cord + 1, s.margin_n,
+           s.at_max ? "upper" : "lower");
 }
 
 static int check(const char *path)
 {
     static struct show show;
+    struct show_reach reach = {.cell = NULL};
     int warnings = 0;
     int errors = show_check(path, &show, stderr, &warnings);
     if (errors < 0)
         return EXIT_USAGE;
+    if (errors == 0 && !show_reach_build(&show, path, &reach, stderr))
+        errors = 1;
+    if (errors == 0)
+        tell_reach(&show);
+    show_reach_free(&show, &reach);
     printf("%s: %d error%s, %d warning%s%s\n", path, errors, errors == 1 ? "" : "s", warnings, warnings == 1 ? "" : "s",
            errors == 0 ? ": good for a show" : "");
     return errors > 0;

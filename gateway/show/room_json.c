@@ -6,7 +6,7 @@
 #include <jansson.h>
 #include <math.h>
 
-#include "gateway/show/silhouette.h"
+#include "gateway/show/drawable.h"
 
 /* Every helper below returns a new reference, or NULL if out of memory; json_pack's "o" hands such a NULL on. */
 
@@ -32,14 +32,14 @@ static json_t *list_new(int count, json_t *(*item)(const void *of, int i), const
 
 static json_t *corner_new(const void *of, int i)
 {
-    const struct silhouette *s = of;
+    const struct drawable *s = of;
     return json_pack("[f,f]", s->corner[i].x, s->corner[i].y);
 }
 
-static json_t *outline_new(const struct shape *shape, enum silhouette_view view, const struct shape_box *room)
+static json_t *outline_new(const struct shape *shape, enum drawable_view view, const struct shape_box *room)
 {
-    struct silhouette s;
-    silhouette_of(shape, view, room, &s);
+    struct drawable s;
+    drawable_of(shape, view, room, &s);
     return list_new(s.corners, corner_new, &s);
 }
 
@@ -74,7 +74,7 @@ static json_t *stage_new(const void *of, int i)
 {
     const struct shape_prism *prism = &((const struct volume *)of)->stage[i];
     struct shape shape = {.kind = SHAPE_PRISM, .as.prism = *prism};
-    return json_pack("{s:o,s:f,s:f}", "footprint", outline_new(&shape, SILHOUETTE_PLAN, NULL), "floor", prism->z_lo,
+    return json_pack("{s:o,s:f,s:f}", "footprint", outline_new(&shape, DRAWABLE_PLAN, NULL), "floor", prism->z_lo,
                      "ceiling", prism->z_hi);
 }
 
@@ -85,8 +85,8 @@ static json_t *keepout_new(const void *of, int i)
     struct vec3 lo = vec_sub(k->shape.as.block.centre, k->shape.as.block.half);
     struct vec3 hi = vec_add(k->shape.as.block.centre, k->shape.as.block.half);
     return json_pack("{s:s,s:o,s:o,s:f,s:b,s:o,s:o}", "name", d->show->keepout_name[i], "plan",
-                     outline_new(&k->shape, SILHOUETTE_PLAN, &d->room), "front",
-                     outline_new(&k->shape, SILHOUETTE_FRONT, &d->room), "padding", k->padding_m, "yields", k->yields,
+                     outline_new(&k->shape, DRAWABLE_PLAN, &d->room), "front",
+                     outline_new(&k->shape, DRAWABLE_FRONT, &d->room), "padding", k->padding_m, "yields", k->yields,
                      "from", point_new(lo), "to", point_new(hi));
 }
 
@@ -95,8 +95,8 @@ static json_t *slow_new(const void *of, int i)
     const struct drawn *d = of;
     const struct policy_zone *z = &d->show->policy.zone[i];
     return json_pack("{s:s,s:o,s:o,s:f}", "name", d->show->slow_name[i], "plan",
-                     outline_new(&z->shape, SILHOUETTE_PLAN, &d->room), "front",
-                     outline_new(&z->shape, SILHOUETTE_FRONT, &d->room), "speed_mps", z->speed_mps);
+                     outline_new(&z->shape, DRAWABLE_PLAN, &d->room), "front",
+                     outline_new(&z->shape, DRAWABLE_FRONT, &d->room), "speed_mps", z->speed_mps);
 }
 
 static json_t *view_new(const void *of, int i)
@@ -104,8 +104,8 @@ static json_t *view_new(const void *of, int i)
     const struct drawn *d = of;
     const struct shape *shape = &d->show->policy.view.shape[i];
     return json_pack("{s:s,s:o,s:o}", "name", d->show->view_name[i], "plan",
-                     outline_new(shape, SILHOUETTE_PLAN, &d->room), "front",
-                     outline_new(shape, SILHOUETTE_FRONT, &d->room));
+                     outline_new(shape, DRAWABLE_PLAN, &d->room), "front",
+                     outline_new(shape, DRAWABLE_FRONT, &d->room));
 }
 
 static json_t *anchor_new(const void *of, int i)

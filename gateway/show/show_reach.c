@@ -40,19 +40,30 @@ static struct reach_config config_of(const struct show *show)
     };
 }
 
-static bool home_in_reach(const struct show *show, const struct reach *reach, FILE *err)
+static bool home_in_reach(const struct show *show, const struct reach *reach, const char *name, FILE *err)
 {
     double margin = show->policy.guard.margin_m, distance = reach_distance(reach, show->home);
     if (distance >= margin)
         return true;
-    fprintf(err,
-            "/room/home_m: expected a place at least margin_m (%g m) inside where the cords hold the camera with their "
-            "reserve, found it %.3g m %s. Hint: survey draws where they do; move home, or look at /rig/cords.\n",
-            margin, fabs(distance), distance >= 0 ? "inside" : "outside");
+    fprintf(
+        err,
+        "%s: /room/home_m: expected a place at least margin_m (%g m) inside where the cords hold the camera with their "
+        "reserve, found it %.3g m %s. Hint: survey draws where they do; move home, or look at /rig/cords.\n",
+        name, margin, fabs(distance), distance >= 0 ? "inside" : "outside");
     return false;
 }
 
-bool show_reach_build(struct show *show, struct show_reach *out, FILE *err)
+/* What was not needed, so that core can lock what is left into memory. */
+static void give_back(struct show_reach *out)
+{
+    uint32_t *cell = realloc(out->cell, out->reach.cells * sizeof *cell);
+    if (!cell)
+        return;
+    out->cell = out->reach.cell = cell;
+    out->reach.capacity = out->reach.cells;
+}
+
+bool show_reach_build(struct show *show, const char *name, struct show_reach *out, FILE *err)
 {
     struct reach_config cfg = config_of(show);
     *out = (struct show_reach){.cell = NULL};
@@ -61,12 +72,13 @@ bool show_reach_build(struct show *show, struct show_reach *out, FILE *err)
         return true;
     out->cell = malloc(REACH_USUAL_CELLS * sizeof *out->cell);
     if (!out->cell || reach_build(&out->reach, &cfg, out->cell, REACH_USUAL_CELLS) == REACH_INVALID) {
-        fprintf(err, "/rig/cords: expected to work out where the cords hold the camera, found %s.\n",
+        fprintf(err, "%s: /rig/cords: expected to work out where the cords hold the camera, found %s.\n", name,
                 out->cell ? "that these numbers make no sense together" : "no memory for it");
         return false;
     }
     show->policy.guard.volume.reach = &out->reach;
-    return home_in_reach(show, &out->reach, err);
+    give_back(out);
+    return home_in_reach(show, &out->reach, name, err);
 }
 
 void show_reach_free(struct show *show, struct show_reach *reach)

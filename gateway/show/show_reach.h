@@ -19,8 +19,8 @@ struct show_reach {
 
 /* Builds it for the stage and a little more, and hangs it into show->policy.guard.volume. A show that does not say what
  * its cords carry is good everywhere: nothing is built then. False, with a line on err, if there is no memory, or if
- * home is nearer to the edge than margin_m. Free with show_reach_free() in any case. */
-bool show_reach_build(struct show *show, struct show_reach *out, FILE *err);
+ * home is nearer to the edge than margin_m; `name` is the show file's. Free with show_reach_free() in any case. */
+bool show_reach_build(struct show *show, const char *name, struct show_reach *out, FILE *err);
 void show_reach_free(struct show *show, struct show_reach *reach);
 
 /* Where on the stage the cords are nearest to a limit, and how much of it is out of reach. */

@@ -169,7 +169,7 @@ Test(fill, reach_is_where_the_cords_hold)
     struct show *show = &told->show;
     struct show_reach reach;
     struct show_reach_survey survey;
-    cr_assert(show_reach_build(show, &reach, stderr));
+    cr_assert(show_reach_build(show, "show.json", &reach, stderr));
     cr_assert_eq(show->policy.guard.volume.reach, &reach.reach);
     cr_assert(show_reach_look(show, &survey));
     cr_expect(survey.reachable_m3 > 0.5 * survey.stage_m3 && survey.reachable_m3 <= survey.stage_m3);
@@ -199,9 +199,9 @@ Test(fill, a_home_out_of_reach_is_told)
     size_t size;
     FILE *err = open_memstream(&said, &size);
     told->show.home = (struct vec3){4, 3, 3};
-    cr_expect_not(show_reach_build(&told->show, &reach, err));
+    cr_expect_not(show_reach_build(&told->show, "show.json", &reach, err));
     fclose(err);
-    cr_expect(strstr(said, "/room/home_m: expected") && strstr(said, "outside"), "%s", said);
+    cr_expect(strstr(said, "show.json: /room/home_m: expected") && strstr(said, "outside"), "%s", said);
     show_reach_free(&told->show, &reach);
     free(said);
     told_free(told);
@@ -212,7 +212,7 @@ Test(fill, no_cords_no_reach)
     struct told *told = load("plain.json");
     struct show_reach reach;
     struct show_reach_survey survey;
-    cr_expect(show_reach_build(&told->show, &reach, stderr));
+    cr_expect(show_reach_build(&told->show, "show.json", &reach, stderr));
     cr_expect_null(told->show.policy.guard.volume.reach);
     cr_expect_not(show_reach_look(&told->show, &survey));
     show_reach_free(&told->show, &reach);
