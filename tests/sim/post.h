@@ -5,6 +5,7 @@
 #ifndef STEADYHAND_SIM_POST_H
 #define STEADYHAND_SIM_POST_H
 
+#include "gateway/rig/wire.h"
 #include "policy/motion/policy.h"
 #include "tests/property/random.h"
 
@@ -19,8 +20,8 @@ struct post_order {
 
 /* From the rig to core: what its sensors say. */
 struct post_news {
-    struct rig_report report; /* received_ns is filled in on arrival */
-    uint64_t rig_ns, stop_count;
+    struct wire_telemetry telemetry;
+    uint64_t seq;
     bool spoilt; /* measured while the fault was on; only the test knows */
 };
 

@@ -57,6 +57,21 @@ static bool is_on(const struct run *run, enum fault fault)
     return run->active && run->scene.trouble.fault == fault;
 }
 
+/* As core's link does it (gateway/rig/link.c), without the seal. */
+static void take(struct run *run, const struct post_news *news)
+{
+    struct run_core *core = &run->core;
+    const struct wire_telemetry *t = &news->telemetry;
+    bool again = core->rig.ever && news->seq <= core->rig.seq; /* then it only looks new */
+    uint64_t measured_ns = link_report_measured(&core->clock, t->rig_ns, run->now_ns, core->rig.seq == 0);
+    link_report_fill(run->scene.sensors.sensor, t, again ? run->now_ns : measured_ns, news->seq, &core->rig);
+    if (news->spoilt && run->scene.trouble.fault == FAULT_NOT_A_NUMBER)
+        sense_spoil(&core->rig, &run->scene, &run->random);
+    core->rig_ns = t->rig_ns;
+    core->heard_ns = run->now_ns;
+    core->confirmed = t->stop_count;
+}
+
 /* The link lets nothing old pass; with FAULT_FROZEN_SEQ it does, and the policy has to see it. */
 static void hear(struct run *run)
 {
@@ -65,19 +80,14 @@ static void hear(struct run *run)
     struct run_account *a = &run->account;
     while (post_take(&run->to_core, run->now_ns, &item)) {
         const struct post_news *news = &item.as.news;
-        bool fresh = !core->rig.ever || news->report.seq > core->rig.seq;
+        bool fresh = news->seq > core->rig.seq;
         if (is_on(run, FAULT_SILENCE) || (!fresh && !is_on(run, FAULT_FROZEN_SEQ)))
             continue;
         if (fresh) {
             a->heard_ns = run->now_ns;
             a->spoilt = news->spoilt ? a->spoilt + 1 : 0;
         }
-        core->rig = news->report;
-        core->rig.received_ns = run->now_ns;
-        core->rig.where.received_ns = run->now_ns;
-        core->rig.where.seq = core->rig.seq;
-        core->rig_ns = news->rig_ns;
-        core->confirmed = news->stop_count;
+        take(run, news);
     }
 }
 
@@ -110,7 +120,7 @@ static void send(struct run *run, const struct intent *intent, bool stop_only)
     struct run_core *core = &run->core;
     struct post_item item = {.as.order = {.intent = *intent, .stop_only = stop_only, .seq = ++core->sent}};
     /* By the rig's clock, which is known no later than it is. */
-    uint64_t since = run->now_ns - core->rig.received_ns;
+    uint64_t since = run->now_ns - core->heard_ns;
     item.as.order.expires_ns = core->rig_ns + since + run->scene.controller.lease_ns;
     post_put(&run->to_rig, &run->random, run->now_ns, &item);
 }
@@ -152,7 +162,7 @@ static void one_step(struct run *run)
     truth_look(&run->truth, &s->cfg.guard.volume, &pose);
     if (run->steps % (SCENE_STEPS_A_TICK * s->ticks_a_report) != 0)
         return;
-    item.as.news = sense_read(&run->sense, m, s, run->now_ns, run->people.subject, run->active, &run->random);
+    item.as.news = sense_read(&run->sense, m, s, run->now_ns, run->people.subject, run->active);
     post_put(&run->to_core, &run->random, run->now_ns, &item);
 }
 

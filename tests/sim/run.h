@@ -10,6 +10,7 @@
 #ifndef STEADYHAND_SIM_RUN_H
 #define STEADYHAND_SIM_RUN_H
 
+#include "gateway/rig/link_report.h"
 #include "tests/sim/people.h"
 #include "tests/sim/sense.h"
 #include "tests/sim/truth.h"
@@ -20,9 +21,11 @@ enum { RUN_TICKS = 2500 };
 struct run_core {
     struct policy policy;
     struct rig_report rig;
-    uint64_t rig_ns, confirmed; /* of the newest telemetry: the rig's clock, the stop count it has heard */
-    uint64_t sent;              /* intents and stops so far: their sequence */
-    uint64_t last_ns;           /* when the last tick was */
+    struct link_report_clock clock;
+    uint64_t rig_ns, heard_ns,
+        confirmed;    /* of the newest telemetry: the rig's clock, ours, the stop count it has heard */
+    uint64_t sent;    /* intents and stops so far: their sequence */
+    uint64_t last_ns; /* when the last tick was */
 };
 
 /* What only the test knows: it is what the checks judge by. */

@@ -179,7 +179,7 @@ static void make_locate(struct scene *s)
         .frozen_m = 1.5 * s->cfg.guard.latency_s * speed + 0.02,
         .again_s = 1,
         .outliers = 1,
-        .uncertainty_max_m = 2 * s->cfg.guard.margin_m,
+        .uncertainty_max_m = 0.1 + 4 * s->cfg.guard.margin_m,
     };
     for (int i = 0; i < l->cords; i++)
         l->anchor[i] = s->physics.anchor[i];

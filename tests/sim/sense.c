@@ -78,49 +78,39 @@ static void befall(struct sense *sense, const struct scene *s, bool active)
         sense->faults.sensor[i].frozen = true;
 }
 
-/* The first sources and their units are the same here and there. */
-static void fill_where(const struct scene *s, const struct sim_sensed *sensed, struct locate_report *where)
-{
-    where->sources = sensed->sources & (locate_bit(LOCATE_SOURCES) - 1);
-    for (int i = 0; i < LOCATE_SOURCES; i++)
-        where->quality[i] = (struct locate_quality){s->sensors.sensor[i].sigma, s->sensors.sensor[i].age_s};
-    where->position = sensed->position;
-    memcpy(where->length_m, sensed->length_m, sizeof where->length_m);
-    memcpy(where->tension_n, sensed->tension_n, sizeof where->tension_n);
-    where->tension_share = s->sensors.sensor[WIRE_TENSION].share;
-    where->range_m = sensed->range_m;
-    where->tilt_x_rad = sensed->tilt_rad[0];
-    where->tilt_y_rad = sensed->tilt_rad[1];
-}
-
 static bool says(const struct sim_sensed *sensed, enum wire_source source)
 {
     return sensed->sources >> source & 1u;
 }
 
-static void fill_report(const struct scene *s, const struct sim_sensed *sensed, struct rig_report *report)
+static void put_floats(float out[], const double v[], int n)
 {
-    *report = (struct rig_report){
-        .ever = true,
-        .position = sensed->position,
-        .uncertainty_m = sensed->uncertainty_m,
-        .swing_rad = sensed->swing_rad,
-        .yaw_known = says(sensed, WIRE_YAW),
-        .yaw_rad = sensed->yaw_rad,
-        .yaw_off_rad = sensed->yaw_off_rad,
-        .head_known = says(sensed, WIRE_HEAD),
-        .head_off = 4 * s->sensors.sensor[WIRE_HEAD].sigma,
-        .subject_known = says(sensed, WIRE_SUBJECT),
-        .subject = sensed->subject,
-        .subject_age_s = sensed->subject_age_s,
-    };
-    for (int i = 0; i < HEAD_AXES; i++)
-        report->head[i] = sensed->head[i];
-    fill_where(s, sensed, &report->where);
+    for (int i = 0; i < n; i++)
+        out[i] = (float)v[i];
 }
 
-/* What the policy looks at for the place, or the swing. */
-static void spoil(struct rig_report *report, const struct scene *s, struct random *r)
+/* As the rig's controller does it, but for the seal. */
+static void fill_telemetry(const struct machine *m, const struct sim_sensed *sensed, struct wire_telemetry *t)
+{
+    bool lines = says(sensed, WIRE_LENGTH) || says(sensed, WIRE_TENSION);
+    t->sources = (uint16_t)sensed->sources;
+    t->uncertainty_m = (float)sensed->uncertainty_m;
+    t->swing_rad = (float)sensed->swing_rad;
+    t->cords = (uint8_t)(lines ? m->cfg.cords : 0);
+    t->range_m = (float)sensed->range_m;
+    t->yaw_rad = (float)sensed->yaw_rad;
+    t->yaw_off_rad = (float)sensed->yaw_off_rad;
+    t->subject_age_s = (float)sensed->subject_age_s;
+    put(t->position, sensed->position);
+    put(t->velocity, sensed->velocity);
+    put(t->subject, sensed->subject);
+    put_floats(t->cord_length, sensed->length_m, t->cords);
+    put_floats(t->cord_tension, sensed->tension_n, t->cords);
+    put_floats(t->tilt_rad, sensed->tilt_rad, 2);
+    put_floats(t->head, sensed->head, WIRE_HEAD_AXES);
+}
+
+void sense_spoil(struct rig_report *report, const struct scene *s, struct random *r)
 {
     static const double bad[] = {(double)NAN, (double)INFINITY, -(double)INFINITY, 1e9};
     double value = bad[random_below(r, sizeof bad / sizeof *bad)];
@@ -133,24 +123,24 @@ static void spoil(struct rig_report *report, const struct scene *s, struct rando
 }
 
 struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns,
-                            struct vec3 subject, bool active, struct random *r)
+                            struct vec3 subject, bool active)
 {
     struct sim_truths truth;
     struct sim_sensed sensed;
-    struct post_news news = {.rig_ns = now_ns, .stop_count = m->controller.session.stop_count};
+    struct post_news news = {.telemetry.rig_ns = now_ns};
     look(m, s, now_ns, subject, &truth);
     befall(sense, s, active);
     sim_sensors_read(&s->sensors, &sense->sensors, &sense->faults, &truth, &sensed);
     m->controller.deaf = !s->trouble.watched;
     sim_controller_sense(&s->controller, &m->controller, &sensed);
-    fill_report(s, &sensed, &news.report);
-    news.report.seq = ++sense->seq;
-    news.report.fault = m->controller.fault || m->controller.lapsed || m->flagged;
+    fill_telemetry(m, &sensed, &news.telemetry);
+    news.telemetry.stop_count = m->controller.session.stop_count;
+    news.telemetry.flags |= m->controller.fault || m->flagged ? WIRE_RIG_FAULT : 0u;
+    news.telemetry.flags |= m->controller.lapsed ? WIRE_RIG_LAPSED : 0u;
+    news.seq = ++sense->seq;
     news.spoilt = sense->bites;
-    if (active && s->trouble.fault == FAULT_NOT_A_NUMBER)
-        spoil(&news.report, s, r);
     if (active && s->trouble.fault == FAULT_FROZEN_SEQ)
-        news.report = sense->last.report;
+        news = sense->last;
     sense->last = news;
     return news;
 }

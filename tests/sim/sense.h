@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* What the rig's sensors make of the truth (gateway/rig/sim_sensors.h), as core's link hands it to the policy. Faults
- * of the sensors go in here. */
+/* What the rig's sensors make of the truth (gateway/rig/sim_sensors.h), as telemetry. Faults of the sensors go in here.
+ */
 #ifndef STEADYHAND_SIM_SENSE_H
 #define STEADYHAND_SIM_SENSE_H
 
@@ -21,6 +21,9 @@ void sense_init(struct sense *sense, const struct scene *s, struct random *r);
 
 /* One set of readings; the rig's own watch sees them too, if it keeps one. active: the scene's fault is on. */
 struct post_news sense_read(struct sense *sense, struct machine *m, const struct scene *s, uint64_t now_ns,
-                            struct vec3 subject, bool active, struct random *r);
+                            struct vec3 subject, bool active);
+
+/* FAULT_NOT_A_NUMBER, of what the policy looks at for the place, or the swing. */
+void sense_spoil(struct rig_report *report, const struct scene *s, struct random *r);
 
 #endif

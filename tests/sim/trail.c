@@ -106,7 +106,7 @@ static void print_core(const struct run *run, const struct policy_input *in, con
 {
     static const char *const events[] = {"", " RESET", " GO"};
     static const char *const lanes[] = {"idle", "audience", "operator"};
-    printf("#  in   report (%.3f %.3f %.3f) +-%.4f, swing %.3f, age %.3f s, seq %" PRIu64 "%s%s%s%s%s\n",
+    printf("#  in   pose (%.3f %.3f %.3f) +-%.4f, swing %.3f, age %.3f s, seq %" PRIu64 "%s%s%s%s%s\n",
            V(in->rig.position), in->rig.uncertainty_m, in->rig.swing_rad,
            (double)(in->now_ns - in->rig.received_ns) * 1e-9, in->rig.seq, in->rig.fault ? " RIG-FAULT" : "",
            run->account.pressed ? " STOP" : "", in->tick_late ? " LATE" : "", run->account.absent ? " ABSENT" : "",
