@@ -112,10 +112,16 @@ static void hear_desk(struct tick *tick, uint64_t now_ns, struct policy_input *i
     in->spotter_ns = orders->spotter_ns;
     in->setup = tick->setup;
     in->lag_s = tick->shared->show->audience_lag_s;
-    in->head_home = orders->homes != tick->homes_seen;
-    tick->homes_seen = orders->homes;
     desk_orders_lanes(orders, lease_ns, now_ns, &in->lanes);
     desk_orders_head(orders, lease_ns, now_ns, in->head_wish);
+    in->head_home = homing_step(&tick->homing, &(struct homing_input){
+                                                   .now_ns = now_ns,
+                                                   .presses = orders->homes,
+                                                   .may_move = tick->running && orders->held,
+                                                   .wish = in->head_wish,
+                                                   .config = &tick->shared->show->policy.head,
+                                                   .rig = &tick->rig,
+                                               });
     hear_limits(tick, &in->limits);
 }
 

@@ -8,6 +8,7 @@
 #ifndef STEADYHAND_CORE_TICK_H
 #define STEADYHAND_CORE_TICK_H
 
+#include "gateway/core/homing.h"
 #include "gateway/core/lateness.h"
 #include "gateway/core/shared.h"
 
@@ -29,12 +30,12 @@ struct tick {
     uint64_t lease_ns;    /* of an intent */
     uint64_t events_seen; /* of orders.events */
     uint64_t limits_seen; /* of orders.limits */
-    uint64_t homes_seen;  /* of orders.homes */
-    bool setup;           /* in force: it begins and ends only while stopped */
-    uint64_t last_ns;     /* when the last tick began, 0 = none yet */
-    uint64_t slept_ns;    /* the host's suspended time, as of the last tick */
-    uint64_t session_ns;  /* when the present session with the rig began */
-    bool running;         /* motion was allowed after the last tick */
+    struct homing homing;
+    bool setup;          /* in force: it begins and ends only while stopped */
+    uint64_t last_ns;    /* when the last tick began, 0 = none yet */
+    uint64_t slept_ns;   /* the host's suspended time, as of the last tick */
+    uint64_t session_ns; /* when the present session with the rig began */
+    bool running;        /* motion was allowed after the last tick */
 };
 
 /* round: where the numbering of rounds begins; far from where a run before this one ended, so that no old vote counts.
