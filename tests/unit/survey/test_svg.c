@@ -78,8 +78,7 @@ Test(svg, whatever_the_text_it_is_well_formed)
         "\xFF\xC0\x80\xED\xA0\x80\xF4\x90\x80\x80\xE2\x82",
         "\xEF\xBF\xBE\xEF\xBF\xBF",
         "B\xC3\xBChne \xE8\x88\x9E\xE5\x8F\xB0 \xF0\x9F\x8E\xA5",
-        "\xE2\x80\xAE"
-        "desrever\xE2\x81\xA6",
+        "\xE2\x80\256desrever\xE2\x81\xA6",
     };
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         const char *why, *at;
