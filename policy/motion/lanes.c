@@ -67,11 +67,10 @@ static bool seen_first(struct lanes *lanes, enum lane lane, const struct wish *w
 
 static struct vec3 cut(struct vec3 v, double most, reason_set *reasons, enum reason why)
 {
-    double size = vec_norm(v);
-    if (size <= most)
+    if (vec_norm(v) <= most)
         return v;
     *reasons |= reason_bit(why);
-    return vec_scale(v, most / size);
+    return vec_capped(v, most);
 }
 
 static void drop_goal(struct lanes *lanes)
@@ -102,7 +101,7 @@ static struct vec3 to_goal(const struct lanes_config *cfg, struct lanes *lanes, 
         return zero;
     }
     double arrive = travel_speed_limit(distance, settle_s, accel_mps2, cfg->dt_s);
-    return vec_scale(way, lesser(speed_mps, arrive) / distance);
+    return vec_capped(vec_scale(way, arrive / distance), speed_mps);
 }
 
 /* 0..1, and 0 for what is not a number: only the audience is scaled. */

@@ -24,7 +24,7 @@ static bool within(double x, double low, double high)
 
 static bool valid(const struct limits *l)
 {
-    return within(l->speed_mps, 0, SHAPE_FAR_M) && within(l->accel_mps2, 0, SHAPE_FAR_M) && l->accel_mps2 > 0 &&
+    return within(l->speed_mps, 0, SHAPE_FAR_M) && within(l->accel_mps2, LIMITS_ACCEL_MIN, SHAPE_FAR_M) &&
            within(l->jerk_mps3, l->accel_mps2 / LIMITS_RAMP_MAX_S, SHAPE_FAR_M) && l->jerk_mps3 > 0 &&
            within(l->floor_m, -SHAPE_FAR_M, SHAPE_FAR_M) && within(l->ceiling_m, -SHAPE_FAR_M, SHAPE_FAR_M) &&
            l->floor_m < l->ceiling_m;
@@ -100,7 +100,7 @@ static bool leaves_room(const struct limits cell[LIMITS_MODES], const struct lim
 /* Infinities, upwards or downwards, ask for as much as there is. */
 static bool is_told(const struct limits *l)
 {
-    return l->speed_mps >= 0 && l->accel_mps2 > 0 && l->jerk_mps3 > 0 && l->floor_m < l->ceiling_m;
+    return l->speed_mps >= 0 && l->accel_mps2 >= LIMITS_ACCEL_MIN && l->jerk_mps3 > 0 && l->floor_m < l->ceiling_m;
 }
 
 enum limits_answer limits_layer_set(const struct limits_table *table, struct limits_layer *layer, enum lane lane,
@@ -134,7 +134,7 @@ double limits_unseen_mps(const struct limits_table *table, double lag_s)
     double lag = lag_s >= 0 && lag_s <= LIMITS_LAG_WORST_S ? lag_s : LIMITS_LAG_WORST_S;
     if (!(table->unseen_m > 0) || !(lag > 0))
         return SHAPE_FAR_M;
-    return table->unseen_m / lag;
+    return lesser(table->unseen_m / lag, SHAPE_FAR_M);
 }
 
 double limits_near_zone_mps(double distance_m, double zone_mps, double accel_mps2, double delay_s)

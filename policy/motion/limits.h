@@ -39,11 +39,12 @@ enum limits_mode {
 
 #define LIMITS_JERK_FREE   1e6 /* m/s3: so much or more is no limit */
 #define LIMITS_LAG_WORST_S 20.0
+#define LIMITS_ACCEL_MIN   1e-3 /* m/s2: with less, a stop takes more ticks than can be counted exactly */
 #define LIMITS_RAMP_MAX_S  10.0 /* an acceleration takes no longer to build up: accel / jerk */
 
 struct limits {
     double speed_mps;          /* >= 0; of the table > 0 */
-    double accel_mps2;         /* > 0 */
+    double accel_mps2;         /* >= LIMITS_ACCEL_MIN */
     double jerk_mps3;          /* > 0 */
     double floor_m, ceiling_m; /* floor < ceiling: for body and boom, besides the stage's own */
     bool yields;               /* keep-outs that yield do so */

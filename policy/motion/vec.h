@@ -59,18 +59,34 @@ static inline double vec_norm(struct vec3 a)
     return sqrt(vec_dot(a, a));
 }
 
-/* No longer than `most`, direction kept. */
+/* x, moved into the span between two numbers in any order. NaN stays NaN. */
+static inline double vec_between(double x, double a, double b)
+{
+    double lo = lesser(a, b), hi = greater(a, b);
+    return x < lo ? lo : x > hi ? hi : x;
+}
+
+/* No longer than `most` >= 0, direction kept. No part is larger than that, whatever rounding does. */
 static inline struct vec3 vec_capped(struct vec3 a, double most)
 {
     double size = vec_norm(a);
-    return size > most ? vec_scale(a, most / size) : a;
+    if (size <= most)
+        return a;
+    struct vec3 cut = vec_scale(a, lesser(most / size, 1));
+    return (struct vec3){vec_between(cut.x, -most, most), vec_between(cut.y, -most, most),
+                         vec_between(cut.z, -most, most)};
 }
 
-/* From one towards another by at most `most`. */
+/* From one towards another by at most `most` >= 0. No part leaves the span between the two, whatever rounding does: so
+ * what two velocities keep to, on each axis, all on the way from one to the other do. */
 static inline struct vec3 vec_approached(struct vec3 from, struct vec3 to, double most)
 {
     struct vec3 change = vec_sub(to, from);
-    return vec_norm(change) > most ? vec_add(from, vec_capped(change, most)) : to;
+    if (!(vec_norm(change) > most))
+        return to;
+    struct vec3 next = vec_add(from, vec_capped(change, most));
+    return (struct vec3){vec_between(next.x, from.x, to.x), vec_between(next.y, from.y, to.y),
+                         vec_between(next.z, from.z, to.z)};
 }
 
 static inline bool vec_finite(struct vec3 a)
