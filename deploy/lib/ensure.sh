@@ -8,7 +8,7 @@
 
 packages_build="gcc libc6-dev meson ninja-build pkg-config libwebsockets-dev libwebsockets-evlib-uv libuv1-dev
   libjansson-dev libsodium-dev libqrencode-dev nodejs npm"
-packages_test="clang clang-format libclang-rt-14-dev libcriterion-dev chromium fonts-dejavu-core"
+packages_test="clang clang-format libclang-rt-14-dev libcriterion-dev chromium fonts-dejavu-core frama-c-base"
 
 ensure_say() {
   printf '%s\n' "$*" >&2

@@ -127,6 +127,15 @@ async function threads() {
   return add([single(rigThreads, link.ok && !SANITIZER.test(link.output), link.output), show]);
 }
 
+/** What the analyser can show of policy/, whatever comes in; see tests/proof/run.mjs. */
+async function proof() {
+  const r = await run('node', [join('tests', 'proof', 'run.mjs')], { seconds: 900 });
+  const count = countTap(r.output);
+  if (!r.ok && count.failed === 0) count.failed = 1;
+  if (count.failed > 0) count.complaints.push(failures(r.output) || tail(r.output));
+  return count;
+}
+
 async function types() {
   const r = await run('node', [join('node_modules', 'typescript', 'bin', 'tsc'), '--noEmit', '-p', '.']);
   return single('tsc', r.ok, r.output);
@@ -160,6 +169,7 @@ export const suites = [
   { name: 'types', what: 'tsc --noEmit', run: types },
   { name: 'tidy', what: 'sizes, banned calls, names, symbols, words', needs: ['gcc'], run: tidy },
   { name: 'c', what: 'unit and property tests and mutants, as released', needs: ['gcc'], run: () => mesonTest('build-gcc', []) },
+  { name: 'proof', what: 'policy/ under an abstract interpreter: no undefined behaviour, no number that is none', run: proof },
   { name: 'node', what: 'tests of the pages, the schema and the protocol description', needs: ['gcc', 'web'], run: nodeUnit },
   { name: 'e2e', what: 'real processes, sockets and pages', needs: ['gcc', 'web'], run: endToEnd },
   {

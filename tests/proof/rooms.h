@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: Apache-2.0
+ * Copyright The Steadyhand authors */
+
+/* For the analyser only: places and speeds as the show file and locate let them be. */
+#ifndef STEADYHAND_PROOF_ROOMS_H
+#define STEADYHAND_PROOF_ROOMS_H
+
+#include "policy/motion/shape.h"
+#include "policy/motion/vec.h"
+#include "tests/proof/any.h"
+
+#define FASTEST 1e3 /* m/s */
+
+static inline struct vec3 within_cube(double half)
+{
+    return (struct vec3){between(-half, half), between(-half, half), between(-half, half)};
+}
+
+static inline struct vec3 somewhere(void)
+{
+    return within_cube(SHAPE_FAR_M);
+}
+
+static inline struct vec3 a_velocity(double most)
+{
+    return within_cube(most);
+}
+
+static inline void must_be_velocity(struct vec3 v, double most)
+{
+    must_be_within(-most, v.x, most);
+    must_be_within(-most, v.y, most);
+    must_be_within(-most, v.z, most);
+}
+
+#endif
