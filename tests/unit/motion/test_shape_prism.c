@@ -77,6 +77,8 @@ Test(shape_prism, footprint_must_be_simple)
         {"a spike", false, {5, {0, 2, 1, 1, 0}, {0, 0, 0, 1, 1}, 0, 1}},
         {"a corner on another edge", false, {5, {0, 4, 4, 2, 0}, {0, 0, 4, 0, 4}, 0, 1}},
         {"two parts that touch", false, {8, {0, 1, 1, 2, 2, 1, 1, 0}, {0, 0, 1, 1, 2, 2, 1, 1}, 0, 1}},
+        {"a neck of half a micrometre", false, {8, {0, 1, 1, 2, 2, 1, 1 - 5e-7, 0}, {0, 0, 1, 1, 2, 2, 1, 1}, 0, 1}},
+        {"a neck of five", true, {8, {0, 1, 1, 2, 2, 1, 1 - 5e-6, 0}, {0, 0, 1, 1, 2, 2, 1, 1}, 0, 1}},
         {"no height", false, {3, {0, 1, 0}, {0, 0, 1}, 1, 1}},
         {"upside down", false, {3, {0, 1, 0}, {0, 0, 1}, 1, 0}},
         {"not a number", false, {3, {0, (double)NAN, 0}, {0, 0, 1}, 0, 1}},
