@@ -3,8 +3,9 @@
 
 #include "policy/motion/stage.h"
 
-#define POINT_M2 1e-18 /* what is shorter than a nanometre is a point, squared */
-#define TINY_M   1e-9  /* looked for so much further than asked, so that rounding does not make enough too little */
+#define FURTHEST_M2 (8.0 * SHAPE_FAR_M * SHAPE_FAR_M) /* no two places are further apart in plan, squared */
+#define POINT_M2    1e-18                             /* what is shorter than a nanometre is a point, squared */
+#define TINY_M      1e-9 /* looked for so much further than asked, so that rounding does not make enough too little */
 
 struct place {
     double x, y;
@@ -123,7 +124,7 @@ static bool inside_walls(const struct shape_prism *prism, struct place p)
 
 static double outside_by(const struct shape_prism *prism, struct place p)
 {
-    double least = INFINITY;
+    double least = FURTHEST_M2;
     if (inside_walls(prism, p))
         return 0;
     for (int i = 0; i < prism->corners; i++)
@@ -189,6 +190,8 @@ static double deepest(const struct volume *vol, const struct vec3 c[4], double d
     return most;
 }
 
+enum { PIECES = STAGE_LOOKS + 2 };
+
 /* What is to be found, and how far that has come. */
 struct search {
     const struct volume *vol;
@@ -196,7 +199,7 @@ struct search {
     double disc_m, ball_m;
     double least; /* no more than this: known of some place, or enough */
     int open;
-    struct piece piece[STAGE_LOOKS + 2];
+    struct piece piece[PIECES];
 };
 
 static void add_piece(struct search *s, struct piece p)
@@ -204,7 +207,7 @@ static void add_piece(struct search *s, struct piece p)
     struct vec3 c[4];
     corners_of(s->corner, &p, c);
     p.depth = deepest(s->vol, c, s->disc_m, s->ball_m, s->least);
-    if (p.depth >= s->least || s->open >= STAGE_LOOKS + 2)
+    if (p.depth >= s->least || s->open >= PIECES)
         return;
     s->piece[s->open++] = p;
     struct vec3 middle = place_at(c, 0.5, 0.5), point[4] = {middle, middle, middle, middle};
@@ -215,7 +218,7 @@ static void add_piece(struct search *s, struct piece p)
 static int worst_of(const struct search *s)
 {
     int worst = 0;
-    for (int i = 1; i < s->open && i < STAGE_LOOKS + 2; i++) {
+    for (int i = 1; i < s->open && i < PIECES; i++) {
         if (s->piece[i].depth < s->piece[worst].depth)
             worst = i;
     }
@@ -250,7 +253,7 @@ static double union_depth(const struct volume *vol, const struct vec3 corner[4],
     struct search s = {.vol = vol, .corner = corner, .disc_m = disc_m, .ball_m = ball_m, .least = enough, .open = 0};
     bool still = stands_still(corner);
     add_piece(&s, (struct piece){0, 1, 0, 1, 0});
-    for (int looks = 2; s.open > 0; looks += 2) {
+    for (int looks = 2; s.open > 0 && s.open <= PIECES; looks += 2) {
         int worst = worst_of(&s);
         double depth = s.piece[worst].depth;
         bool touched = s.least <= 0 && !still; /* how deep, on a way, need not be known */

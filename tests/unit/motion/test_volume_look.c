@@ -179,6 +179,10 @@ Test(volume_look, turned_clearance_is_that_of_the_turned_body)
             cr_assert_float_eq(a, b, VOLUME_ERROR_M, "%d: %g, %g", i, a, b);
         else
             cr_assert_leq(a, VOLUME_ERROR_M);
+        volume_look(&near, &vol, &now, at, random_between(&r, 0, 0.5));
+        double less = volume_turned_clearance(&near, at, to, then.yaw_rad, then.yaw_off_rad, 0.3).distance_m;
+        cr_assert_leq(less, fmax(b, 0) + VOLUME_ERROR_M, "%d: no more than was looked at", i);
+        volume_look(&near, &vol, &now, at, 1.5);
         double c = volume_path_clearance(&near, at, at, INFINITY).distance_m;
         double d = volume_turned_clearance(&near, at, at, now.yaw_rad + 0.1, now.yaw_off_rad, INFINITY).distance_m;
         cr_assert_leq(fabs(c - d), 0.1 * outline_radius(&vol.outline) + VOLUME_ERROR_M, "%d: %g, %g", i, c, d);
