@@ -72,8 +72,11 @@ static void hear_intent(struct mini_rig *rig, const struct wire_intent *intent)
     atomic_store(&rig->intent_count, intent->stop_count);
     atomic_store(&rig->intent_permit, intent->permit);
     atomic_fetch_add(&rig->intents, 1);
-    if (intent->motion && intent->permit == atomic_load(&rig->stop_count))
-        atomic_fetch_add(&rig->moving, 1);
+    if (!intent->motion || intent->permit != atomic_load(&rig->stop_count))
+        return;
+    for (int axis = 0; axis < 3; axis++)
+        rig->position[axis] += intent->velocity[axis] * (PERIOD_MS * 1e-3);
+    atomic_fetch_add(&rig->moving, 1);
 }
 
 static void hear_stop(struct mini_rig *rig, const struct wire_stop *stop, uint64_t at_ns)
@@ -140,8 +143,10 @@ static void report(struct mini_rig *rig)
     m.body.telemetry = (struct wire_telemetry){
         .rig_ns = clock_ns(CLOCK_MONOTONIC),
         .stop_count = atomic_load(&rig->stop_count),
-        .sources = 1u << WIRE_POSE,
+        .sources = 1u << WIRE_POSE | 1u << WIRE_YAW | 1u << WIRE_HEAD,
         .uncertainty_m = 0.001f,
+        .yaw_off_rad = 0.01f,
+        .head = {0, 0, 0, 1},
     };
     memcpy(m.body.telemetry.position, rig->position, sizeof rig->position);
     send_message(rig, &m);

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* The least a rig controller can be: answers core's hello, sends telemetry a hundred times a second from where it
- * stands, remembers the highest stop count, and notes when stop datagrams reached the kernel. It never moves. */
+/* The least a rig controller can be: answers core's hello, sends telemetry a hundred times a second of where it is (a
+ * pose, a head that looks along y, a body that does not turn), remembers the highest stop count, and notes when stop
+ * datagrams reached the kernel. Each intent that permits motion moves it for a tick's time, so that it is
+ * where core's ticks have sent it, however fast those run; nothing is ever in its way. */
 #ifndef STEADYHAND_BENCH_MINI_RIG_H
 #define STEADYHAND_BENCH_MINI_RIG_H
 

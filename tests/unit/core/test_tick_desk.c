@@ -128,7 +128,7 @@ Test(tick_desk, an_audience_that_sees_late_drives_slowly)
     sum.tally.viewers = sum.tally.sticks = 1;
     sum.tally.stick[0][0] = sum.tally.stick[1][16] = sum.tally.stick[2][16] = 1;
     double fastest = 0;
-    for (int i = 0; i < 60; i++) {
+    for (int i = 0; i < 200; i++) { /* jerk, and the shaper against swing */
         sum.made_ns = t.now_ns;
         mailbox_put(&t.stand->shared.crowd, &sum);
         trial_run(&t, 10);
