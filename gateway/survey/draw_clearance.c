@@ -12,7 +12,7 @@ static const struct slice_bands bands = {{0, 0.1, 0.3}, "m"};
 static double clearance(const void *context, struct vec3 platform)
 {
     const struct draw_input *in = context;
-    return volume_clearance(in->site->volume, &in->site->now, platform).distance_m;
+    return volume_clearance(&in->site->room, &in->site->now, platform).distance_m;
 }
 
 static void legend(struct sheet *sheet, const struct draw_input *in)

@@ -38,7 +38,7 @@ static void class_of(char text[16], int cord)
 static void name_outline(struct svg *svg, const struct pane *pane, const struct draw_input *in, int cord)
 {
     const struct fall_outline *o = &in->fall->cord[cord];
-    struct vec3 a = in->site->volume->outline.anchor[cord];
+    struct vec3 a = in->site->room.outline.anchor[cord];
     int far = 0;
     for (int i = 1; i < in->fall->sides; i++)
         if (hypot(o->corner[i].x - a.x, o->corner[i].y - a.y) > hypot(o->corner[far].x - a.x, o->corner[far].y - a.y))

@@ -9,6 +9,7 @@ static void view(struct sheet *sheet, const struct site *site, const struct pane
     plot_floor(&sheet->svg, pane);
     plot_zones(&sheet->svg, pane, site, true);
     plot_stage(&sheet->svg, pane, site);
+    plot_heights(&sheet->svg, pane, site);
     plot_rig(&sheet->svg, pane, site);
     plot_anchors(&sheet->svg, pane, site);
     pane_frame(&sheet->svg, pane);
@@ -34,7 +35,7 @@ static void describe_zone(struct sheet *sheet, const struct site_zone *zone)
 
 static void describe_anchor(struct sheet *sheet, const struct draw_input *in, int k)
 {
-    struct vec3 a = in->site->volume->outline.anchor[k];
+    struct vec3 a = in->site->room.outline.anchor[k];
     char label[SITE_LABEL], pull[64] = "";
     snprintf(label, sizeof label, "A%d", k + 1);
     if (in->reach && in->figures->home_holds)
@@ -58,6 +59,10 @@ static void legend(struct sheet *sheet, const struct draw_input *in)
     sheet_heading(sheet, "Legend");
     sheet_legend(sheet, SHEET_AREA, "stage", "stage: camera and boom stay inside, z %.2f to %.2f m",
                  site->stage_box.lo.z, site->stage_box.hi.z);
+    if (isfinite(site->low_m))
+        sheet_legend(sheet, SHEET_LINE, "show-floor", "not below z %.2f m unless a spotter holds", site->low_m);
+    if (isfinite(site->high_m))
+        sheet_legend(sheet, SHEET_LINE, "show-floor", "not above z %.2f m in a show", site->high_m);
     if (has(site, SITE_KEEP_OUT) || has(site, SITE_KEEP_OUT_YIELDS))
         sheet_legend(sheet, SHEET_AREA, "keep-out", "keep-out; dotted around it: its padding");
     if (has(site, SITE_SLOW))
@@ -67,13 +72,13 @@ static void legend(struct sheet *sheet, const struct draw_input *in)
     sheet_legend(sheet, SHEET_LINE, "cord", "cord, with the platform at home");
     sheet_legend(sheet, SHEET_LABEL, "H", "home of the platform: x %.2f, y %.2f, z %.2f m; below it boom and camera",
                  h.x, h.y, h.z);
-    if (site->volume->outline.tether.kind == VOLUME_TETHER_HANGING)
+    if (site->room.outline.tether.kind == VOLUME_TETHER_HANGING)
         sheet_legend(sheet, SHEET_AREA, "tether-reach", "T: tether, %.2f m, and where it may hang",
-                     site->volume->outline.tether.length_m);
-    else if (site->volume->outline.tether.kind != VOLUME_TETHER_NONE)
+                     site->room.outline.tether.length_m);
+    else if (site->room.outline.tether.kind != VOLUME_TETHER_NONE)
         sheet_legend(sheet, SHEET_LINE, "tether", "T: tether, kept straight, %.2f m at most",
-                     site->volume->outline.tether.length_m);
-    for (int k = 0; k < site->volume->outline.cords; k++)
+                     site->room.outline.tether.length_m);
+    for (int k = 0; k < site->room.outline.cords; k++)
         describe_anchor(sheet, in, k);
     for (int i = 0; i < site->zones; i++)
         describe_zone(sheet, &site->zone[i]);

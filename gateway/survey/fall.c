@@ -132,7 +132,7 @@ static bool grid_new(struct fall *fall, enum pane_view view)
 
 bool fall_new(struct fall *fall, const struct site *site)
 {
-    *fall = (struct fall){.cords = site->volume->outline.cords, .sides = FALL_SIDES, .tolerance_m = 0.1};
+    *fall = (struct fall){.cords = site->room.outline.cords, .sides = FALL_SIDES, .tolerance_m = 0.1};
     if (fall->cords > FEW_CORDS) { /* more of them bound it in more ways, which takes longer: seconds, not a minute */
         fall->sides = FALL_SIDES / 2;
         fall->tolerance_m = 0.3;

@@ -32,7 +32,7 @@ bool fall_plan_from(const struct site *site, struct vec3 place, int cord, double
     struct footprint_bounds bounds = {.floor_m = fmin(0, site->stage_box.lo.z), .give_m = give_m};
     /* no winch pulls once something is wrong, so it rises by its speed alone */
     bounds.ceiling_m = place.z + give_m + site->speed_mps * site->speed_mps / (2 * gravity);
-    return footprint_init(fp, &site->volume->outline, place, 1u << cord, &bounds);
+    return footprint_init(fp, &site->room.outline, place, 1u << cord, &bounds);
 }
 
 static double angle_of(const struct search *s, int side)

@@ -51,7 +51,7 @@ static void look_at(struct figures *f, const struct site *site, const struct rea
     f->stage_m3 += cell_m3 * share(site_stage_depth(site, p), f->step_m);
     if (share(fits, f->step_m) <= 0)
         return;
-    double clear = fmin(fits, volume_clearance(site->volume, &site->now, p).distance_m);
+    double clear = fmin(fits, volume_clearance(&site->room, &site->now, p).distance_m);
     double held = reach ? fmin(fits, figures_held(reach, p)) : -INFINITY;
     f->fits_m3 += cell_m3 * share(fits, f->step_m);
     f->clear_m3 += cell_m3 * share(clear, f->step_m);
@@ -84,7 +84,7 @@ void figures_take(struct figures *f, const struct site *site, const struct reach
             }
     if (site->stages == 1)
         f->stage_m3 = stage_volume(site);
-    f->at_home = volume_clearance(site->volume, &site->now, site->home);
+    f->at_home = volume_clearance(&site->room, &site->now, site->home);
     if (reach) {
         struct tension_state s;
         tension_solve(&site->cords->rig, site->home, at_rest, &s);

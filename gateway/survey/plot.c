@@ -34,6 +34,20 @@ void plot_stage(struct svg *svg, const struct pane *pane, const struct site *sit
     }
 }
 
+static void plot_height(struct svg *svg, const struct pane *pane, const struct site *site, double z)
+{
+    struct svg_point from = pane_at(pane, pane_across(pane->view, site->stage_box.lo), z);
+    struct svg_point to = pane_at(pane, pane_across(pane->view, site->stage_box.hi), z);
+    if (isfinite(z) && pane->view != PANE_PLAN)
+        svg_line(svg, "show-floor", from.x, from.y, to.x, to.y);
+}
+
+void plot_heights(struct svg *svg, const struct pane *pane, const struct site *site)
+{
+    plot_height(svg, pane, site, site->low_m);
+    plot_height(svg, pane, site, site->high_m);
+}
+
 /* ---- Zones ---- */
 
 /* Solids of few points, made larger by the padding to all sides; close enough for a dotted line. */
@@ -129,7 +143,7 @@ static void plot_tether(struct svg *svg, const struct pane *pane, const struct v
 
 void plot_rig(struct svg *svg, const struct pane *pane, const struct site *site)
 {
-    const struct volume_outline *outline = &site->volume->outline;
+    const struct volume_outline *outline = &site->room.outline;
     struct vec3 lower = vec_along(site->home, (struct vec3){0, 0, -1}, outline->boom_m);
     struct svg_point p = pane_point(pane, site->home), q = pane_point(pane, lower);
     plot_tether(svg, pane, &outline->tether, lower);
@@ -165,7 +179,7 @@ static bool label_of(const struct pane *pane, const struct volume_outline *outli
 
 void plot_anchors(struct svg *svg, const struct pane *pane, const struct site *site)
 {
-    const struct volume_outline *outline = &site->volume->outline;
+    const struct volume_outline *outline = &site->room.outline;
     for (int k = 0; k < outline->cords; k++) {
         struct svg_point p = pane_point(pane, outline->anchor[k]);
         bool left = p.x < pane->x + pane_width(pane) / 2;

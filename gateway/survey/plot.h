@@ -11,6 +11,8 @@
 /* The ground line of an elevation, at z = 0. */
 void plot_floor(struct svg *svg, const struct pane *pane);
 void plot_stage(struct svg *svg, const struct pane *pane, const struct site *site);
+/* In elevation: floor and ceiling of a show, where they are not the stage's own. */
+void plot_heights(struct svg *svg, const struct pane *pane, const struct site *site);
 /* With their hatching and padding, or as outlines over something else. Each with its label. */
 void plot_zones(struct svg *svg, const struct pane *pane, const struct site *site, bool filled);
 /* Cords, boom, body and tether, hanging at home. */

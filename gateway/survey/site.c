@@ -50,7 +50,7 @@ static struct shape_box nothing(void)
 
 static void bound(struct site *site)
 {
-    const struct volume_outline *outline = &site->volume->outline;
+    const struct volume_outline *outline = &site->room.outline;
     site->stage_box = nothing();
     for (int s = 0; s < site->stages; s++)
         for (int i = 0; i < site->stage[s].corners; i++) {
@@ -73,16 +73,15 @@ void site_from_show(struct site *site, const struct show *show)
 {
     memset(site, 0, sizeof *site);
     site->name = show->name;
-    site->volume = &show->policy.guard.volume;
-    site->bare = *site->volume;
+    site->room = site->bare = show->policy.guard.volume;
+    site->room.reach = site->bare.reach = NULL;
     site->bare.keepouts = 0;
-    site->bare.reach = NULL;
     site->bare.outline.tether.kind = VOLUME_TETHER_NONE;
     volume_prepare(&site->bare);
     site->now = volume_now_usual();
     site->now.yaw_off_rad = ANY_YAW;
-    site->stages = site->volume->stages;
-    memcpy(site->stage, site->volume->stage, sizeof site->stage);
+    site->stages = site->room.stages;
+    memcpy(site->stage, site->room.stage, sizeof site->stage);
     site->home = show->home;
     site->cords = &show->cords;
     for (int lane = 0; lane < LANE_COUNT; lane++)
@@ -90,6 +89,9 @@ void site_from_show(struct site *site, const struct show *show)
             site->speed_mps = fmax(site->speed_mps, show->policy.limits.cell[lane][mode].speed_mps);
     add_zones(site, show);
     bound(site);
+    const struct limits *shown = &show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
+    site->low_m = shown->floor_m > site->stage_box.lo.z ? shown->floor_m : -INFINITY;
+    site->high_m = shown->ceiling_m < site->stage_box.hi.z ? shown->ceiling_m : INFINITY;
 }
 
 /* ---- Questions ---- */

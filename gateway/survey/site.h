@@ -27,11 +27,12 @@ struct site {
     struct shape_prism stage[VOLUME_MAX_STAGES];
     int zones;
     struct site_zone zone[SITE_MAX_ZONES];
-    const struct volume *volume; /* the room as the policy sees it */
-    struct volume bare;          /* the stage alone */
-    struct volume_now now;       /* any yaw, nobody there, nothing yields */
+    struct volume room;    /* as the policy sees it, reach left out */
+    struct volume bare;    /* the stage alone */
+    struct volume_now now; /* any yaw, nobody there, nothing yields */
     struct vec3 home;
     double speed_mps;               /* the fastest that any lane may go */
+    double low_m, high_m;           /* floor and ceiling of a show without a spotter's hold; infinite: the stage's */
     const struct show_cords *cords; /* given false: no tension is looked at */
     struct shape_box stage_box;     /* around all prisms */
     struct shape_box box;           /* around all that is drawn, the floor included */

@@ -10,12 +10,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "gateway/show/show_reach.h"
 #include "gateway/survey/caution.h"
 #include "gateway/survey/table.h"
 #include "gateway/survey/text.h"
 #include "gateway/verbs.h"
-
-#define REACH_ERROR_M 0.05
 
 enum { EXIT_USAGE = 2 };
 
@@ -63,36 +62,24 @@ static bool write_sheet(const char *folder, const char *name, int which, const s
     return false;
 }
 
-static bool reach_new(const struct site *site, struct reach *reach, uint32_t **cells)
-{
-    const struct vec3 more = {0.1, 0.1, 0.1};
-    struct reach_config cfg = {.rig = site->cords->rig,
-                               .room = {vec_sub(site->stage_box.lo, more), vec_add(site->stage_box.hi, more)},
-                               .reserve_mps2 = site->cords->reserve_mps2,
-                               .min_length_m = site->cords->min_length_m,
-                               .error_m = REACH_ERROR_M};
-    size_t most = site->cords->rig.cords <= 4 ? REACH_USUAL_CELLS : REACH_USUAL_CELLS / 4; /* seconds, not a minute */
-    *cells = malloc(most * sizeof **cells);
-    return *cells && reach_build(reach, &cfg, *cells, most) != REACH_INVALID;
-}
-
 /* All that is worked out, in one piece of memory. */
 struct work {
+    struct show show; /* a copy, which the reach is hung into */
+    struct show_reach reach;
     struct site site;
     struct figures figures;
-    struct reach reach;
-    uint32_t *cells;
     struct fall fall;
     struct draw_input in;
 };
 
-static bool work_out(struct work *w, const struct show *show)
+/* A home that is out of reach is told, and drawn all the same: that is how one sees why. */
+static bool work_out(struct work *w, const struct show *show, const char *name)
 {
-    site_from_show(&w->site, show);
-    bool known = w->site.cords->given;
-    if (known && !reach_new(&w->site, &w->reach, &w->cells))
+    w->show = *show;
+    if (!show_reach_build(&w->show, name, &w->reach, stderr) && !w->show.policy.guard.volume.reach)
         return false;
-    w->in = (struct draw_input){&w->site, &w->figures, known ? &w->reach : NULL, &w->fall};
+    site_from_show(&w->site, &w->show);
+    w->in = (struct draw_input){&w->site, &w->figures, w->show.policy.guard.volume.reach, &w->fall};
     figures_take(&w->figures, &w->site, w->in.reach);
     return fall_new(&w->fall, &w->site);
 }
@@ -119,15 +106,13 @@ int survey_write(const struct show *show, const char *folder, const char *name, 
         return EXIT_USAGE;
     struct work *w = calloc(1, sizeof *w);
     int status = 1;
-    if (w && work_out(w, show))
+    if (w && work_out(w, show, name))
         status = draw_all(w, folder, name, out);
     else
-        fprintf(stderr,
-                "steadyhand: survey: it could not be worked out: out of memory, or limits of the cords that make "
-                "no sense\n");
+        fprintf(stderr, "steadyhand: survey: it could not be worked out\n");
     if (w) {
         fall_free(&w->fall);
-        free(w->cells);
+        show_reach_free(&w->show, &w->reach);
         free(w);
     }
     return status;

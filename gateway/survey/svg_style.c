@@ -22,7 +22,7 @@ static const char classes[] =
     ".frame{fill:none;stroke:#000;stroke-width:1.5}.rule{stroke:#000;stroke-width:1.5}\n"
     ".box{fill:#fff;stroke:#000;stroke-width:2.5}\n"
     ".grid{stroke:#c8c8c8;stroke-width:1}.floor{stroke:#000;stroke-width:4}\n"
-    ".stage{fill:none;stroke:#000;stroke-width:4}.stage-band{fill:#f1f1f1;stroke:#000;stroke-width:4}\n"
+    ".stage{fill:none;stroke:#000;stroke-width:4}.show-floor{stroke:#000;stroke-width:2.5;stroke-dasharray:12 5 3 5}\n"
     ".keep-out{fill:url(#keep-out);stroke:#000;stroke-width:2.5}.padding{fill:none;stroke:#000;stroke-dasharray:2 5;"
     "stroke-width:2}\n"
     ".keep-out-yields{fill:url(#keep-out);stroke:#000;stroke-width:2.5;stroke-dasharray:14 5 3 5}\n"

@@ -32,7 +32,7 @@ static void tension_rows(const struct draw_input *in, FILE *out)
     char margin[160];
     tell_margin(margin, sizeof margin, in->site, &f->worst);
     const struct tension_rig *rig = &in->site->cords->rig;
-    row(out, "reachable", "%.1f m3, %.0f %% of that: proven to within %.2f m, with %.3g m/s2 in reserve",
+    row(out, "reachable", "%.1f m3, %.0f %% of that: proven to within %.2g m, with %.3g m/s2 in reserve",
         f->reachable_m3, percent(f->reachable_m3, f->fits_m3), in->reach->error_m, in->site->cords->reserve_mps2);
     row(out, "reachable and clear", "%.1f m3, %.0f %%", f->usable_m3, percent(f->usable_m3, f->fits_m3));
     row(out, "worst tension margin", "%s", margin);

@@ -101,7 +101,7 @@ static bool in_polygon(const struct svg_point *p, int n, double x, double y)
 /* Where the platform might be after a cord of a rig at `from` has parted; false if this guess is not one. */
 static bool may_fall_to(struct vec3 from, struct vec3 to, int parted)
 {
-    const struct volume_outline *o = &site.volume->outline;
+    const struct volume_outline *o = &site.room.outline;
     for (int k = 0; k < o->cords; k++)
         if (k != parted && vec_norm(vec_sub(o->anchor[k], to)) > vec_norm(vec_sub(o->anchor[k], from)))
             return false;
