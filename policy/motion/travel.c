@@ -80,7 +80,7 @@ double travel_turn(const struct volume_near *near, struct vec3 from, struct vec3
                 *block = least;
         }
     }
-    return lesser(turned, greater(limit_rad, 0));
+    return greater(lesser(turned, limit_rad), 0);
 }
 
 double travel_stop_distance(double v, double brake, double dt)
