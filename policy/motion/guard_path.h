@@ -22,15 +22,9 @@ static inline double guard_path_length(const struct guard_tick *t, double speed,
 }
 
 /* How far the rig may go in a direction from a place with a clearance of clear_m: while it keeps the margin, or, where
- * it has none to keep, while it gains. */
-static inline double guard_path_room(const struct guard_tick *t, struct vec3 from, double clear_m,
-                                     struct vec3 direction, double margin_m, double limit_m,
-                                     struct volume_clearance *block)
-{
-    if (clear_m >= margin_m)
-        return travel_free(&t->near, from, direction, margin_m, limit_m, block);
-    *block = t->near.nearest;
-    return travel_away(&t->near, from, direction, limit_m);
-}
+ * it has none to keep, while it gains, and comes near nothing else (volume_keep.h). Then `from` is where was looked at.
+ */
+double guard_path_room(const struct guard_tick *t, struct vec3 from, double clear_m, struct vec3 direction,
+                       double margin_m, double limit_m, struct volume_clearance *block);
 
 #endif

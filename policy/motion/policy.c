@@ -113,7 +113,8 @@ static void move(struct policy_tick *t, const struct guard_input *in)
     }
     guard_steer(&t->guard, &p->guard, &way);
     struct vec3 shaped = policy_shape_step(t, way.velocity);
-    bool may = policy_head_sees_nothing(t, guard_next(&t->guard, &p->guard, t->elapsed_s, shaped));
+    struct vec3 next = guard_next(&t->guard, &p->guard, t->elapsed_s, shaped);
+    bool may = policy_wish_holds(t, next) && policy_head_sees_nothing(t, next);
     guard_prove(&t->guard, &p->guard, t->elapsed_s, &way, shaped, may, &t->out->guard);
 }
 

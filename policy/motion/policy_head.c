@@ -18,13 +18,14 @@ static bool axis_known(const struct policy_tick *t, int axis)
 }
 
 /* All that an axis may still be at until it has been stopped from `sent` on, as head.h counts it: uncertainty, what is
- * under way, and the stop. */
+ * under way, this tick, and the stop. And the lease: a head that hears nothing more runs on for so long. */
 static struct view_range sweep(const struct policy_tick *t, int axis, struct profile sent)
 {
     const struct head_config *cfg = &t->cfg->head.config;
     const struct profile_limits *limits = &cfg->axis[axis].limits;
     double at = t->policy->last.head[axis], off = t->policy->last.head_off;
-    double late_s = cfg->latency_s + policy_tick_seconds(t->in->now_ns, t->policy->last.received_ns);
+    double age_s = policy_tick_seconds(t->in->now_ns, t->policy->last.received_ns);
+    double late_s = cfg->latency_s + age_s + t->cfg->guard.lease_s + cfg->dt_s;
     double bend = limits->accel * late_s * late_s / 2, most = limits->speed * late_s;
     struct profile_stop stop = profile_stop_in_ticks(limits, sent, cfg->dt_s);
     double back = greater(lesser(sent.v * late_s, 0) - bend, -most);
@@ -208,6 +209,7 @@ void policy_head_step(struct policy_tick *t)
         head_brake(&t->cfg->head.config, &t->policy->head, &out);
     } else if (turns_body(t)) {
         struct head_config ended = t->cfg->head.config;
+        ended.latency_s += t->cfg->guard.lease_s;
         end_pan(t, &ended.axis[HEAD_PAN]);
         step(t, &ended, &out);
     } else {

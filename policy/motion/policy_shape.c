@@ -92,8 +92,9 @@ void policy_shape_sent(struct policy_tick *t, struct vec3 before)
     if (!t->out->guard.braked && !s->braking)
         return;
     struct profile3 from = {.v = before}, said = {.v = vec_sub(zero, sent)};
-    s->profile = has_jerk(t) ? profile_sent3(&limits, &from, &said, sent, greater(t->elapsed_s, t->cfg->guard.dt_s))
-                             : (struct profile3){.v = sent};
+    /* A shaper begins from a steady velocity, so what is fed to it does too. */
+    s->profile = has_shaper(t) ? (struct profile3){.v = sent}
+                               : profile_sent3(&limits, &from, &said, sent, greater(t->elapsed_s, t->cfg->guard.dt_s));
     s->braking = true;
     begin_anew(t, sent);
 }

@@ -68,6 +68,11 @@ void policy_mode_judge(struct policy_tick *t);
 /* Slow zones, lag and cords scale the wish; fills wish and cords. */
 void policy_wish_limit(struct policy_tick *t);
 
+/* Whether a velocity keeps to the slow zones whatever lane, limits or network do next: there, and where it would come
+ * to before it is braked as hard as the rig can. Notes REASON_SLOW_ZONE if not; braking along the last one goes on to.
+ */
+bool policy_wish_holds(struct policy_tick *t, struct vec3 velocity);
+
 /* How far shaping still goes if nothing more is wished for, and by how much later it lets a wish slow down [s]. */
 struct vec3 policy_shape_ahead(const struct policy_tick *t);
 double policy_shape_settle(const struct policy_tick *t);

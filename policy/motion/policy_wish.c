@@ -14,19 +14,39 @@ static void cap(struct policy_tick *t, double most_mps, enum reason why, int ind
     policy_tick_note(t, why, speed, most_mps, index);
 }
 
-/* As if the body were a ball that reaches as far as any of it does. */
-static void slow_in_zones(struct policy_tick *t)
+#define ROUNDING (1 + 1e-9)
+
+/* From the edge of a zone, as if the body were a ball that reaches as far as any of it does. */
+static double from_zone(const struct policy_tick *t, int zone)
 {
     const struct volume_outline *o = &t->cfg->guard.volume.outline;
     const struct policy_place *place = &t->policy->place;
     struct vec3 body = vec_add(place->position, (struct vec3){0, 0, -o->boom_m});
-    double reach = t->cfg->zones > 0 ? outline_reach(o) + place->uncertainty_m : 0;
+    return shape_distance(&t->cfg->zone[zone].shape, body) - outline_reach(o) - place->uncertainty_m;
+}
+
+/* Gently: as the lane slows down, and shaping lets it. */
+static void slow_in_zones(struct policy_tick *t)
+{
     double delay_s = t->cfg->guard.latency_s + t->age_s + t->cfg->guard.dt_s + policy_shape_delay(t);
     for (int i = 0; i < t->cfg->zones; i++) {
-        const struct policy_zone *zone = &t->cfg->zone[i];
-        double left = shape_distance(&zone->shape, body) - reach;
-        cap(t, limits_near_zone_mps(left, zone->speed_mps, t->lanes.accel_mps2, delay_s), REASON_SLOW_ZONE, i);
+        double zone_mps = t->cfg->zone[i].speed_mps;
+        cap(t, limits_near_zone_mps(from_zone(t, i), zone_mps, t->lanes.accel_mps2, delay_s), REASON_SLOW_ZONE, i);
     }
+}
+
+bool policy_wish_holds(struct policy_tick *t, struct vec3 velocity)
+{
+    const struct guard_config *guard = &t->cfg->guard;
+    double delay_s = guard->latency_s + t->age_s + guard->lease_s + guard->dt_s, speed = vec_norm(velocity);
+    for (int i = 0; i < t->cfg->zones; i++) {
+        double most = limits_near_zone_mps(from_zone(t, i), t->cfg->zone[i].speed_mps, guard->brake_mps2, delay_s);
+        if (speed <= most * ROUNDING)
+            continue;
+        policy_tick_note(t, REASON_SLOW_ZONE, speed, most, i);
+        return false;
+    }
+    return true;
 }
 
 static void slow_for_lag(struct policy_tick *t)

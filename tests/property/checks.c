@@ -14,6 +14,10 @@ const char *const check_names[CHECK_COUNT] = {
     [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
     [CHECK_AUTHORITY] = "the audience changes nothing while the operator holds",
     [CHECK_FRESH] = "a nudge moves the camera when it is new, or never",
+    [CHECK_SMOOTH] = "jerk, acceleration and speed are within the limits in force",
+    [CHECK_SLOW] = "slow zones are slow, whoever drives",
+    [CHECK_LOW] = "nothing is low, or in what yields, without a spotter",
+    [CHECK_HEAD] = "the head keeps its rates and its ends",
     [CHECK_EXPLAINED] = "a velocity that was not asked for has a reason",
     [CHECK_REPLAYED] = "the same inputs give the same outputs, bit for bit",
     [CHECK_BUSY] = "the camera moved, met obstacles and was stopped often enough for all this to mean something",
@@ -25,7 +29,13 @@ static bool finite_output(const struct policy_output *out)
                   vec_finite(out->guard.velocity) && isfinite(out->guard.margin_m) && isfinite(out->guard.braking_m) &&
                   isfinite(out->guard.nearest.distance_m);
     for (int i = 0; i < out->intent.cords; i++)
-        finite = finite && isfinite(out->intent.cord_rate_mps[i]);
+        finite = finite && isfinite(out->intent.cord_rate_mps[i]) && isfinite(out->intent.cord_tension_n[i]);
+    for (int i = 0; i < HEAD_AXES; i++)
+        finite = finite && isfinite(out->intent.head_rate[i]);
+    for (int i = 0; i < REASON_COUNT; i++)
+        finite = finite && isfinite(out->detail[i].value) && isfinite(out->detail[i].limit);
+    finite = finite && vec_finite(out->place.position) && vec_finite(out->place.velocity) &&
+             isfinite(out->place.uncertainty_m) && isfinite(out->tension_margin_n);
     return finite;
 }
 
@@ -97,10 +107,15 @@ bool check_fresh(struct run *run, const struct policy_input *in, const struct po
 bool check_explained(const struct run *run, const struct policy_output *out)
 {
     const reason_set why = reason_bit(REASON_KEEPOUT) | reason_bit(REASON_STAGE_EDGE) | reason_bit(REASON_SWING) |
-                           reason_bit(REASON_SPEED_LIMIT) | reason_bit(REASON_OUT_OF_VOLUME);
+                           reason_bit(REASON_SPEED_LIMIT) | reason_bit(REASON_OUT_OF_VOLUME) |
+                           reason_bit(REASON_SLOW_ZONE) | reason_bit(REASON_LAG_LIMIT) |
+                           reason_bit(REASON_TENSION_LIMIT) | reason_bit(REASON_SPOTTER_NEEDED);
     if (!out->intent.motion)
         return out->stop_reason != REASON_NONE;
-    double elapsed_s = fmin((double)(run->rig.now_ns - run->last_ns) * 1e-9, run->room.cfg.guard.dt_s);
+    const struct policy_config *cfg = &run->room.cfg;
+    if (cfg->swing.taps > 1 || out->limits.jerk_mps3 < LIMITS_JERK_FREE || run->policy.shape.braking)
+        return true; /* shaped: it takes its time */
+    double elapsed_s = fmin((double)(run->rig.now_ns - run->last_ns) * 1e-9, cfg->guard.dt_s);
     double most = out->limits.accel_mps2 * elapsed_s;
     struct vec3 missing = vec_sub(out->wanted, run->last_velocity);
     double size = vec_norm(missing);
@@ -112,7 +127,8 @@ bool check_busy(const struct tally_of_run *t)
 {
     double all = (double)t->ticks;
     return (double)t->running > 0.3 * all && (double)t->moving > 0.2 * all && (double)t->blocked > 0.02 * all &&
-           t->fallback > 0 && t->inside > 0 && t->nudging > 0 && t->swinging > 0;
+           (double)t->shaped > 0.1 * all && t->slowed > 0 && t->low > 0 && t->turning > 0 && t->fallback > 0 &&
+           t->inside > 0 && t->nudging > 0 && t->swinging > 0;
 }
 
 static uint64_t fold(uint64_t digest, const void *bytes, size_t size)
@@ -144,5 +160,11 @@ uint64_t check_digest(uint64_t digest, const struct policy_output *out)
     FOLD(out->guard.keepout);
     FOLD(out->goal_set);
     FOLD(out->goal);
+    FOLD(out->intent.cord_tension_n);
+    FOLD(out->intent.head_rate);
+    FOLD(out->mode);
+    FOLD(out->limits_answer);
+    FOLD(out->place.position);
+    FOLD(out->place.uncertainty_m);
     return digest;
 }

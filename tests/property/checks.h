@@ -14,6 +14,10 @@ enum check {
     CHECK_STOP_WINS, /* no motion under a stop; reset, then go, or nothing moves */
     CHECK_AUTHORITY, /* what the audience does changes nothing while the operator holds */
     CHECK_FRESH,     /* a nudge moves the camera when it is new, or never */
+    CHECK_SMOOTH,    /* jerk and acceleration but while braking, speed: within the limits in force */
+    CHECK_SLOW,      /* slow zones are slow, whoever drives */
+    CHECK_LOW,       /* nothing low, or in what yields, without a spotter */
+    CHECK_HEAD,      /* rates, changes of them, and ends of the head */
     CHECK_EXPLAINED, /* where the velocity is not what was asked there is a reason */
     CHECK_REPLAYED,  /* the same inputs give the same outputs, bit for bit */
     CHECK_BUSY,      /* and all that was not tested on a camera that hardly moved */
@@ -33,14 +37,19 @@ struct run {
     struct vec3 last_velocity;
     uint64_t last_ns;
     struct vec3 last_goal;
-    uint32_t shown_id[LANE_COUNT];        /* of the last nudge each lane has shown */
+    uint32_t shown_id[LANE_COUNT]; /* of the last nudge each lane has shown */
+    struct vec3 last_accel;
+    int calm_ticks;                 /* since it last braked along a proven path */
+    double least_left, since_low_s; /* without a spotter; since one held */
+    bool excused;                   /* it was low when the hold lapsed, and has not been out since */
+    double last_head_rate[HEAD_AXES];
     bool moved_last, reset_seen, go_seen; /* since the last stop, by the test's own account */
     uint64_t digest;                      /* of all outputs */
 };
 
 /* How much happened, over all rooms. */
 struct tally_of_run {
-    uint64_t ticks, running, moving, blocked, fallback, inside, nudging, swinging;
+    uint64_t ticks, running, moving, blocked, fallback, inside, nudging, swinging, shaped, slowed, low, turning;
     double least_m;
 };
 

@@ -109,9 +109,11 @@ static void spoil_numbers(struct rig_report *report, struct random *r)
     double value = bad[random_below(r, sizeof bad / sizeof *bad)];
     int which = random_below(r, 3);
     if (which == 0)
-        report->position.y = value < 0 && isfinite(value) ? (double)NAN : value;
+        report->position.y = report->where.position.y = value < 0 && isfinite(value) ? (double)NAN : value;
+    else if (which == 1)
+        report->uncertainty_m = report->where.quality[LOCATE_POSE].sigma = value;
     else
-        *(which == 1 ? &report->uncertainty_m : &report->swing_rad) = value;
+        report->swing_rad = value;
 }
 
 /* Returns true if what came must stop the rig in this very tick. */
@@ -131,7 +133,8 @@ static bool fill_report(struct hostile *h, const struct room *room, const struct
     if (h->trouble == TROUBLE_NUMBERS)
         spoil_numbers(&h->report, r);
     else if (h->trouble == TROUBLE_JUMP && !late) /* after a loss there is nothing to jump from */
-        h->report.position = vec_along(h->report.position, random_direction(r), random_between(r, 3, 9));
+        h->report.where.position = h->report.position =
+            vec_along(h->report.position, random_direction(r), random_between(r, 3, 9));
     else
         h->report_changed_ns = rig->now_ns;
     return h->report_changed_ns != rig->now_ns || h->report.fault;
@@ -162,6 +165,45 @@ static bool fill_stop(struct hostile *h, const struct room *room, const struct r
     return told->pressed || in->stop.inhibit != REASON_NONE || in->tick_late || absent;
 }
 
+static void ask_for_limits(struct hostile *h, const struct room *room, struct random *r)
+{
+    if (!random_chance(r, 1.0 / 700))
+        return;
+    struct policy_limits_request *ask = &h->limits;
+    ask->id++;
+    ask->lane = (enum lane)random_below(r, LANE_COUNT + 1);
+    ask->by_operator = random_chance(r, 0.6);
+    ask->limits = room->cfg.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
+    ask->limits.speed_mps *= random_between(r, 0, 3);
+    ask->limits.accel_mps2 *= random_between(r, 0.3, 2);
+    if (random_chance(r, 0.2))
+        ask->limits.jerk_mps3 = wild_number(r);
+}
+
+/* What else may be so, seldom or often. */
+static void fill_house(struct hostile *h, const struct room *room, const struct rig *rig, struct random *r,
+                       struct policy_input *in)
+{
+    static const double lags[] = {0, 0, 2, 8, (double)NAN, -1};
+    toggle(&h->setup, r, h->setup ? 0.01 : 0.0005);
+    toggle(&h->spotter, r, h->spotter ? 0.004 : 0.002);
+    if (h->spotter)
+        h->spotter_ns = rig->now_ns;
+    if (random_chance(r, 0.002))
+        h->lag_s = lags[random_below(r, 6)];
+    for (int i = 0; i < HEAD_AXES; i++)
+        if (random_chance(r, 0.01))
+            h->head[i] = random_chance(r, 0.05) ? wild_number(r) : random_between(r, -1.2, 1.2);
+    ask_for_limits(h, room, r);
+    in->setup = h->setup;
+    in->spotter_ns = h->spotter_ns;
+    in->lag_s = h->lag_s;
+    in->limits = h->limits;
+    in->head_home = random_chance(r, 0.001);
+    for (int i = 0; i < HEAD_AXES; i++)
+        in->head_wish[i] = h->head[i];
+}
+
 void hostile_init(struct hostile *h)
 {
     *h = (struct hostile){.open = true, .fresh = true};
@@ -175,5 +217,6 @@ void hostile_input(struct hostile *h, const struct room *room, const struct rig 
     told->must_stop = fill_stop(h, room, rig, r, in, told) || bad_report;
     in->rig = h->report;
     fill_lanes(h, room, r, &in->lanes);
+    fill_house(h, room, rig, r, in);
     h->tick++;
 }

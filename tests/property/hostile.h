@@ -36,7 +36,12 @@ struct hostile {
     uint64_t seq, asked;
     struct rig_report report; /* as last received */
     bool holds, open, fresh, absent;
-    uint64_t heard_ns;          /* of the operator */
+    uint64_t heard_ns; /* of the operator */
+    bool setup, spotter;
+    uint64_t spotter_ns; /* when they were last heard */
+    double lag_s;
+    struct policy_limits_request limits;
+    double head[HEAD_AXES];
     uint64_t report_changed_ns; /* when telemetry last came that was in order */
 };
 

@@ -73,7 +73,17 @@ double judge_clearance(const struct volume *vol, struct vec3 platform, struct ve
         least = fmin(least, stage_depth(&vol->stage[0], on_boom) - o->boom_radius_m);
     }
     for (int k = 0; k < vol->keepouts; k++)
-        least = fmin(least, keepout_clearance(vol, k, platform, body));
+        if (!vol->keepout[k].yields)
+            least = fmin(least, keepout_clearance(vol, k, platform, body));
+    return least;
+}
+
+double judge_yielding(const struct volume *vol, struct vec3 platform, struct vec3 body)
+{
+    double least = INFINITY;
+    for (int k = 0; k < vol->keepouts; k++)
+        if (vol->keepout[k].yields)
+            least = fmin(least, keepout_clearance(vol, k, platform, body));
     return least;
 }
 

@@ -13,7 +13,11 @@
 /* What is left, at least, between anything of the rig and anything it must keep off. Negative: touched. */
 double judge_clearance(const struct volume *vol, struct vec3 platform, struct vec3 body);
 
-/* The same, but exact only where less than `near` is left; else a lower bound, which spares most of the measuring. */
+/* Of what yields to a spotter; judge_clearance() does not count it. */
+double judge_yielding(const struct volume *vol, struct vec3 platform, struct vec3 body);
+
+/* The same as judge_clearance(), but exact only where less than `near` is left; else a lower bound, which spares most
+ * of the measuring. */
 struct judge {
     double near;
     double left;

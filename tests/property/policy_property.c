@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/property/checks.h"
+#include "tests/property/options.h"
 
 enum { TICKS_A_ROOM = 2000, REPLAY_ONE_IN = 4, SCRAMBLE_ONE_IN = 8 };
 
@@ -42,6 +42,10 @@ static void count(struct tally_of_run *t, const struct run *run, const struct po
     t->inside += out->intent.motion && out->guard.nearest.distance_m < out->guard.margin_m;
     t->nudging += out->intent.motion && out->goal_set;
     t->swinging += out->intent.motion && (out->reasons & reason_bit(REASON_SWING));
+    t->shaped += out->intent.motion && (run->room.cfg.swing.taps > 1 || out->limits.jerk_mps3 < LIMITS_JERK_FREE);
+    t->slowed += out->intent.motion && (out->reasons & reason_bit(REASON_SLOW_ZONE));
+    t->low += out->intent.motion && out->mode == LIMITS_LOW;
+    t->turning += out->intent.head_rate[HEAD_PAN] > 0.01;
     t->least_m = fmin(t->least_m, run->rig.least);
 }
 
@@ -67,6 +71,9 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
     hold(v, CHECK_STOP_WINS, check_stop_wins(run, in, &told, &out), seed, tick, out.intent.motion);
     hold(v, CHECK_FRESH, check_fresh(run, in, &out), seed, tick, out.lane);
     hold(v, CHECK_EXPLAINED, check_explained(run, &out), seed, tick, vec_norm(out.intent.velocity));
+    hold(v, CHECK_SMOOTH, options_smooth(run, in, &out), seed, tick, vec_norm(run->last_accel));
+    hold(v, CHECK_HEAD, options_head(run, &out), seed, tick, 0);
+    hold(v, CHECK_LOW, options_low(run, &out), seed, tick, run->least_left);
     if (tick % SCRAMBLE_ONE_IN == 0)
         hold(v, CHECK_AUTHORITY, check_authority(run, &before, in, &out, &run->random), seed, tick, out.lane);
     double silence = rig_silence(&run->rig, &run->room);
@@ -75,8 +82,10 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
     run->digest = check_digest(run->digest, &out);
     run->last_velocity = out.intent.velocity;
     run->last_ns = run->rig.now_ns;
-    for (int i = steps_to_next(&run->room, &run->random); i > 0; i--)
+    for (int i = steps_to_next(&run->room, &run->random); i > 0; i--) {
         rig_step(&run->rig, &run->room);
+        hold(v, CHECK_SLOW, options_slow(run), seed, tick, vec_norm(run->rig.velocity));
+    }
     hold(v, CHECK_UNTOUCHED, run->rig.least >= kept, seed, tick, run->rig.least - kept);
     count(&v->tally, run, &out);
 }
@@ -116,10 +125,12 @@ static void print(const struct verdicts *v)
                v->failed[c][0] ? ": " : "", v->failed[c]);
     const struct tally_of_run *t = &v->tally;
     printf("# %llu ticks: running %llu, moving %llu, slowed by a boundary %llu, fallback %llu, inside the margin %llu, "
-           "with a goal %llu, swinging %llu; least clearance %.4f m\n",
+           "with a goal %llu, swinging %llu, shaped %llu, in or at slow zones %llu, low %llu, turning the head %llu; "
+           "least clearance %.4f m\n",
            (unsigned long long)t->ticks, (unsigned long long)t->running, (unsigned long long)t->moving,
            (unsigned long long)t->blocked, (unsigned long long)t->fallback, (unsigned long long)t->inside,
-           (unsigned long long)t->nudging, (unsigned long long)t->swinging, t->least_m);
+           (unsigned long long)t->nudging, (unsigned long long)t->swinging, (unsigned long long)t->shaped,
+           (unsigned long long)t->slowed, (unsigned long long)t->low, (unsigned long long)t->turning, t->least_m);
 }
 
 static uint64_t number_after(int argc, char **argv, const char *option, uint64_t otherwise)

@@ -22,16 +22,25 @@ static double amplitude(const struct rig *rig, double boom)
 
 static void remember(struct rig *rig, const struct room *room)
 {
-    rig->past[rig->now_ns / STEP_NS % RIG_PAST] =
-        (struct rig_moment){rig->platform, amplitude(rig, room->cfg.guard.volume.outline.boom_m), rig->lapsed};
+    struct rig_moment *now = &rig->past[rig->now_ns / STEP_NS % RIG_PAST];
+    *now = (struct rig_moment){.position = rig->platform,
+                               .swing_rad = amplitude(rig, room->cfg.guard.volume.outline.boom_m),
+                               .lapsed = rig->lapsed};
+    for (int i = 0; i < HEAD_AXES; i++)
+        now->head[i] = rig->head[i];
 }
 
 void rig_init(struct rig *rig, const struct room *room)
 {
     *rig = (struct rig){.platform = room->start, .least = INFINITY, .now_ns = (uint64_t)STEP_NS * 1000};
     rig->hang = (struct vec3){0, 0, -room->cfg.guard.volume.outline.boom_m};
-    for (int i = 0; i < RIG_PAST; i++)
+    for (int i = 0; i < HEAD_AXES; i++)
+        rig->head[i] = room->cfg.head.config.axis[i].home;
+    for (int i = 0; i < RIG_PAST; i++) {
         rig->past[i] = (struct rig_moment){.position = room->start};
+        for (int k = 0; k < HEAD_AXES; k++)
+            rig->past[i].head[k] = rig->head[k];
+    }
     rig->judge = (struct judge){.near = room->cfg.guard.margin_m + 0.005, .left = -1};
     rig->least = judge_look(&rig->judge, &room->cfg.guard.volume, rig->platform, body_of(rig));
 }
@@ -44,20 +53,37 @@ void rig_send(struct rig *rig, const struct room *room, struct random *r, const 
         delay_ns += (uint64_t)random_between(r, 0, (double)(lease_ns - delay_ns));
     if (random_chance(r, room->loss) || rig->used == RIG_UNDER_WAY)
         return;
-    rig->under_way[(rig->first + rig->used++) % RIG_UNDER_WAY] = (struct rig_order){
+    struct rig_order *order = &rig->under_way[(rig->first + rig->used++) % RIG_UNDER_WAY];
+    *order = (struct rig_order){
         .velocity = intent->motion ? intent->velocity : (struct vec3){0, 0, 0},
         .motion = intent->motion,
         .seq = seq,
         .due_ns = rig->now_ns + delay_ns,
         .expires_ns = rig->now_ns + lease_ns,
     };
+    for (int i = 0; i < HEAD_AXES; i++)
+        order->head_rate[i] = intent->head_rate[i];
+}
+
+/* The head, and for a policy that locates, the position as a sensor's reading with its noise and age. */
+static void report_more(struct rig_report *report, const struct rig_moment *then, const struct room *room,
+                        struct random *r)
+{
+    report->head_known = room->cfg.head.there;
+    report->head_off = room->head_off;
+    for (int i = 0; i < HEAD_AXES && report->head_known; i++)
+        report->head[i] = then->head[i] + random_between(r, -room->head_off, room->head_off);
+    report->where.sources = locate_bit(LOCATE_POSE);
+    report->where.position = report->position;
+    report->where.quality[LOCATE_POSE] =
+        (struct locate_quality){room->uncertainty_m - vec_norm(room->bias), room->telemetry_steps * STEP_S};
 }
 
 struct rig_report rig_report(const struct rig *rig, const struct room *room, struct random *r, uint64_t seq)
 {
     const struct rig_moment *then = &rig->past[(rig->now_ns / STEP_NS - (uint64_t)room->telemetry_steps) % RIG_PAST];
     struct vec3 noise = random_in_ball(r, room->uncertainty_m - vec_norm(room->bias));
-    return (struct rig_report){
+    struct rig_report report = {
         .ever = true,
         .received_ns = rig->now_ns,
         .seq = seq,
@@ -66,6 +92,8 @@ struct rig_report rig_report(const struct rig *rig, const struct room *room, str
         .swing_rad = then->swing_rad,
         .fault = then->lapsed,
     };
+    report_more(&report, then, room, r);
+    return report;
 }
 
 /* Takes up what has arrived, if it is newer and has not expired. Late ones do not hold up those behind them. */
@@ -111,6 +139,8 @@ void rig_step(struct rig *rig, const struct room *room)
         change = vec_scale(change, most / size);
     rig->platform = vec_along(vec_along(rig->platform, rig->velocity, STEP_S), change, STEP_S / 2);
     rig->velocity = vec_add(rig->velocity, change);
+    for (int i = 0; i < HEAD_AXES; i++)
+        rig->head[i] += rig->lapsed ? 0 : rig->order.head_rate[i] * STEP_S;
     swing(rig, room, vec_scale(change, 1 / STEP_S));
     rig->now_ns += STEP_NS;
     remember(rig, room);

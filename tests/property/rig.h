@@ -16,12 +16,14 @@ enum { RIG_UNDER_WAY = 128, RIG_PAST = 64 };
 
 struct rig_order {
     struct vec3 velocity; /* 0 for "brake to rest" */
+    double head_rate[HEAD_AXES];
     bool motion;
     uint64_t seq, due_ns, expires_ns;
 };
 
 struct rig_moment {
     struct vec3 position;
+    double head[HEAD_AXES];
     double swing_rad;
     bool lapsed;
 };
@@ -30,6 +32,7 @@ struct rig {
     uint64_t now_ns;
     struct vec3 platform, velocity;
     struct vec3 hang, swing_speed; /* body relative to the platform */
+    double head[HEAD_AXES];        /* follows its rates at once */
     struct rig_order order;        /* in force */
     bool lapsed;                   /* an order with motion has expired, and none without has come since */
     struct rig_order under_way[RIG_UNDER_WAY];

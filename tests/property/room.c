@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-#include "tests/property/room.h"
+#include "tests/property/options.h"
 
 #define MIDDLE_M 10.0 /* of the stage, in x and y */
 #define SIZE_M   6.0
@@ -128,7 +128,7 @@ static bool find_start(struct room *room, struct random *r)
 {
     const struct guard_config *guard = &room->cfg.guard;
     struct guard_input at_rest = {.uncertainty_m = room->uncertainty_m, .accel_mps2 = guard->brake_mps2};
-    struct volume_now now = volume_now_usual();
+    struct volume_now now = options_usual(&room->cfg);
     double margin = guard_margin(guard, &at_rest);
     for (int i = 0; i < 200; i++) {
         struct vec3 p = vec_add((struct vec3){MIDDLE_M, MIDDLE_M, 2}, random_in_ball(r, SIZE_M));
@@ -155,5 +155,6 @@ void room_make(struct room *room, struct random *r)
         make_limits(&room->cfg, hall, r);
         room->uncertainty_m = room->cfg.guard.margin_m * random_between(r, 0, 0.33);
         room->bias = random_in_ball(r, room->uncertainty_m * (random_chance(r, 0.5) ? 0.9 : 0));
+        options_make(room, r);
     } while (!policy_config_valid(&room->cfg) || !find_start(room, r));
 }

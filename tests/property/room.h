@@ -24,6 +24,7 @@ struct room {
     int ticks_a_report;   /* telemetry every so many ticks */
     double uneven;        /* share of ticks that come early or late */
     double swing_damping; /* ratio */
+    double head_off;      /* that the rig states of its head's axes, and keeps to */
 };
 
 void room_make(struct room *room, struct random *r);
