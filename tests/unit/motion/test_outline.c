@@ -68,6 +68,8 @@ Test(outline, sweeps_hold_every_point_of_the_rig)
         enum volume_yaw kind = kinds[i % 4];
         struct volume_outline o = random_outline(&r, kind);
         struct volume_now now = volume_now_usual();
+        cr_assert(outline_valid(&o) && !outline_has(&o, OUTLINE_CORD + o.cords));
+        cr_assert(o.limbs == VOLUME_MAX_LIMBS || !outline_has(&o, o.limbs));
         now.yaw_rad = random_between(&r, -9, 9);
         now.yaw_off_rad = random_chance(&r, 0.3) ? 0 : random_between(&r, 0, 2);
         struct volume_turn turn = outline_turn(&o, &now);

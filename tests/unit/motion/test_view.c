@@ -157,6 +157,47 @@ Test(view, never_misses_what_is_in_the_picture)
     cr_assert(seen > 200 && unseen > 400, "%d, %d", seen, unseen);
 }
 
+static double either(struct random *r, const struct view_range *range)
+{
+    return random_chance(r, 0.5) ? range->lo : range->hi;
+}
+
+/* A crumb on the very edge of the picture at the very ends of all spans. */
+Test(view, never_misses_what_is_at_the_edge)
+{
+    struct random r = {134};
+    for (int i = 0; i < 20000; i++) {
+        static struct view view;
+        view = (struct view){.boom_m = 0.3, .camera = random_in_ball(&r, 0.2), .range_m = random_between(&r, 1, 9)};
+        view.shapes = 1;
+        struct vec3 from = random_in_ball(&r, 3);
+        struct view_span span = {
+            .from = from,
+            .to = vec_add(from, random_in_ball(&r, 0.5)),
+            .azimuth_rad = random_range(&r, random_between(&r, -4, 4), 0.5),
+            .tilt_rad = random_range(&r, random_between(&r, -1.4, 1.4), 0.3),
+            .roll_rad = random_range(&r, random_between(&r, -1, 1), 0.2),
+            .hfov_rad = random_between(&r, 0.1, 3),
+            .vfov_rad = random_between(&r, 0.1, 3),
+            .off_m = random_chance(&r, 0.5) ? 0 : random_between(&r, 0, 0.5),
+        };
+        double a = either(&r, &span.azimuth_rad), t = either(&r, &span.tilt_rad), l = either(&r, &span.roll_rad);
+        double left = (random_chance(&r, 0.5) ? 1 : -1) * tan(0.4999 * span.hfov_rad);
+        double up = random_between(&r, -1, 1) * tan(0.4999 * span.vfov_rad), side = left;
+        left = cos(l) * side - sin(l) * up; /* roll, tilt, azimuth, each about its axis */
+        up = sin(l) * side + cos(l) * up;
+        struct vec3 ray = {cos(t) - sin(t) * up, left, sin(t) + cos(t) * up}, o = view.camera;
+        struct vec3 lens = {o.x, o.y, o.z - view.boom_m}, seen = vec_scale(ray, 1 / vec_norm(ray));
+        seen = vec_along(lens, seen, random_between(&r, 0, 0.999) * view.range_m);
+        seen = (struct vec3){cos(a) * seen.x - sin(a) * seen.y, sin(a) * seen.x + cos(a) * seen.y, seen.z};
+        seen = vec_add(seen, random_chance(&r, 0.5) ? span.from : span.to);
+        seen = vec_along(seen, random_direction(&r), 0.999 * span.off_m);
+        view.shape[0] = (struct shape){SHAPE_SPHERE, .as.sphere = {seen, 1e-6}};
+        cr_assert(view_prepare(&view));
+        cr_assert_leq(nearest(&view, &span), 0, "%d", i);
+    }
+}
+
 /* And does not cry wolf much: with everything known exactly, what it sees is there. */
 Test(view, sees_no_more_than_there_is)
 {

@@ -290,8 +290,13 @@ Test(volume, too_many_pieces_are_refused)
     cr_assert_not(volume_prepare(&vol));
     cr_assert_eq(vol.pieces, 0);
     cr_assert_not(volume_valid(&vol));
+    for (int k = 0; k < VOLUME_MAX_KEEPOUTS; k++)
+        rooms_box(&vol, k, (struct vec3){k, 0, 0}, (struct vec3){k + 0.5, 1, 1}, 0);
+    cr_assert(volume_prepare(&vol) && volume_valid(&vol), "so many boxes are not");
     vol.keepouts = VOLUME_MAX_KEEPOUTS + 1;
     cr_assert_not(volume_prepare(&vol));
+    vol.keepouts = 0;
+    cr_assert(volume_prepare(&vol) && volume_valid(&vol));
 }
 
 Test(volume, is_valid_only_as_prepared)
