@@ -122,6 +122,23 @@ static void search_stage(struct search *s)
         }
 }
 
+/* A side that does not touch the polygon of the others is moved to its nearest corner: that polygon stays as it is, and
+ * its corners follow each other. Found with a tolerance, some sides do not. */
+static void tighten(struct footprint_hull *hull)
+{
+    double across = 2 * cos(TURN / hull->sides);
+    bool moved = true;
+    for (int round = 0; moved && round < 1000; round++) {
+        moved = false;
+        for (int i = 0; i < hull->sides; i++) {
+            int before = (i + hull->sides - 1) % hull->sides, after = (i + 1) % hull->sides;
+            double corner = (hull->reach_m[before] + hull->reach_m[after]) / across;
+            moved = moved || hull->reach_m[i] > corner + 1e-6;
+            hull->reach_m[i] = fmin(hull->reach_m[i], corner);
+        }
+    }
+}
+
 bool fall_plan_find(const struct site *site, int cord, double give_m, double tolerance_m, struct footprint_hull *hull)
 {
     struct search *s = malloc(sizeof *s);
@@ -131,6 +148,7 @@ bool fall_plan_find(const struct site *site, int cord, double give_m, double tol
     search_stage(s);
     for (int i = 0; i < hull->sides; i++)
         hull->reach_m[i] += tolerance_m;
+    tighten(hull);
     free(s);
     return true;
 }

@@ -86,25 +86,50 @@ static void plot_zone(struct svg *svg, const struct pane *pane, const struct sit
     svg_polygon(svg, filled ? class_of[zone->kind] : line_of[zone->kind], point, n);
 }
 
-static void name_zone(struct svg *svg, const struct pane *pane, const struct site *site, const struct site_zone *zone)
+/* In the middle of what is solid; in the upper left corner of what has something in it, mostly. */
+static struct svg_point name_place(const struct pane *pane, const struct site_zone *zone, const struct svg_point *point,
+                                   int n)
 {
-    struct svg_point point[SILHOUETTE_MAX_POINTS];
-    int n = silhouette_of(&zone->shape, pane->view, &pane->world, pane_depth(pane->view, site->home), point);
-    if (n == 0)
-        return;
-    onto_sheet(pane, point, n);
-    struct svg_point m = silhouette_middle(point, n);
-    m.x = fmin(fmax(m.x, pane->x + 16), pane->x + pane_width(pane) - 16);
-    m.y = fmin(fmax(m.y, pane->y + 16), pane->y + pane_height(pane) - 8);
-    svg_text(svg, "bold", SVG_MIDDLE, m.x, m.y + 7, "%s", zone->label);
+    struct svg_point at = silhouette_middle(point, n);
+    if (zone->kind == SITE_SLOW || zone->kind == SITE_NO_VIEW) {
+        at = point[0];
+        for (int i = 1; i < n; i++)
+            at = (struct svg_point){fmin(at.x, point[i].x), fmin(at.y, point[i].y)};
+        at.x += 18;
+        at.y += 14;
+    }
+    at.x = fmin(fmax(at.x, pane->x + 16), pane->x + pane_width(pane) - 16);
+    at.y = fmin(fmax(at.y, pane->y + 16), pane->y + pane_height(pane) - 16);
+    return at;
+}
+
+/* Moves a name below those it would hide. */
+static void make_room(struct svg_point *at, const struct svg_point *taken, int names)
+{
+    for (int i = 0; i < names; i++)
+        if (fabs(taken[i].x - at->x) < 30 && fabs(taken[i].y - at->y) < 18) {
+            at->y = taken[i].y + 18;
+            i = -1; /* it may be on another one now; further down there is an end of them */
+        }
 }
 
 void plot_zones(struct svg *svg, const struct pane *pane, const struct site *site, bool filled)
 {
+    struct svg_point point[SILHOUETTE_MAX_POINTS], taken[SITE_MAX_ZONES];
+    int names = 0;
     for (int i = 0; i < site->zones; i++)
         plot_zone(svg, pane, site, &site->zone[i], filled);
-    for (int i = 0; i < site->zones; i++)
-        name_zone(svg, pane, site, &site->zone[i]);
+    for (int i = 0; i < site->zones; i++) {
+        const struct site_zone *zone = &site->zone[i];
+        int n = silhouette_of(&zone->shape, pane->view, &pane->world, pane_depth(pane->view, site->home), point);
+        if (n == 0)
+            continue;
+        onto_sheet(pane, point, n);
+        struct svg_point at = name_place(pane, zone, point, n);
+        make_room(&at, taken, names);
+        taken[names++] = at;
+        svg_text(svg, "bold", SVG_MIDDLE, at.x, at.y + 7, "%s", zone->label);
+    }
 }
 
 /* ---- The rig ---- */
