@@ -44,18 +44,15 @@ static void step_stop(struct policy_tick *t)
     t->may_move = stop_allows_motion(&t->policy->stop);
 }
 
-/* While people are at the rig nobody hears the audience. */
 static void step_lanes(struct policy_tick *t)
 {
     struct policy *p = t->policy;
-    struct lanes_input in = t->in->lanes;
     struct lanes_rig rig = {.position = p->place.position,
                             .ahead = policy_shape_ahead(t),
                             .latency_s = t->cfg->guard.latency_s,
                             .may_move = t->may_move,
                             .limits = t->out->limits};
-    in.audience_open = in.audience_open && !t->in->setup;
-    lanes_step(&t->cfg->lanes, &p->lanes, &in, &rig, &t->lanes);
+    lanes_step(&t->cfg->lanes, &p->lanes, &t->heard, &rig, &t->lanes);
     t->reasons |= t->lanes.reasons;
     if (t->lanes.reasons & reason_bit(REASON_SPEED_LIMIT))
         policy_tick_detail(t, REASON_SPEED_LIMIT, t->lanes.asked_mps, vec_norm(t->lanes.wanted), -1);

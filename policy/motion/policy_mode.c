@@ -72,10 +72,11 @@ static void watch_yaw(struct policy_tick *t)
 
 void policy_mode_judge(struct policy_tick *t)
 {
-    enum lane lane = lanes_present(&t->in->lanes);
     hear_request(t);
     t->out->mode = mode_of(t);
-    t->out->limits = limits_in_force(&t->cfg->limits, &t->policy->layer, lane, t->out->mode);
+    t->heard = t->in->lanes;
+    t->heard.audience_open = t->in->lanes.audience_open && t->out->mode != LIMITS_SETUP;
+    t->out->limits = limits_in_force(&t->cfg->limits, &t->policy->layer, lanes_present(&t->heard), t->out->mode);
     t->now = volume_now_usual();
     t->now.floor_m = t->out->limits.floor_m;
     t->now.ceiling_m = t->out->limits.ceiling_m;

@@ -13,11 +13,12 @@ struct policy_tick {
     struct policy *policy;
     const struct policy_input *in;
     struct policy_output *out;
-    double elapsed_s;   /* since the last step */
-    reason_set forbids; /* conditions that forbid motion now */
-    reason_set reasons; /* others that apply */
-    double age_s;       /* of the place, as the guard counts it */
-    bool may_move;      /* whatever is wished for */
+    double elapsed_s;         /* since the last step */
+    reason_set forbids;       /* conditions that forbid motion now */
+    reason_set reasons;       /* others that apply */
+    double age_s;             /* of the place, as the guard counts it */
+    bool may_move;            /* whatever is wished for */
+    struct lanes_input heard; /* of the lanes; in setup nobody hears the audience */
     struct lanes_output lanes;
     struct vec3 wish; /* m/s: what is left of the lane's wish */
     struct volume_now now;
@@ -62,7 +63,7 @@ void policy_rig_hear(struct policy_tick *t);
 /* What was sent in this tick, for policy_rig_hear to hold against what the rig does. */
 void policy_rig_sent(struct policy_tick *t);
 
-/* Mode, limits in force, and what of the room changes with them: fills out->mode, out->limits and now. */
+/* Mode, limits in force, and what of the room changes with them: fills out->mode, out->limits, heard and now. */
 void policy_mode_judge(struct policy_tick *t);
 
 /* Slow zones, lag and cords scale the wish; fills wish and cords. */

@@ -38,6 +38,8 @@ struct run {
     uint64_t last_ns;
     struct vec3 last_goal;
     uint32_t shown_id[LANE_COUNT]; /* of the last nudge each lane has shown */
+    struct limits last_limits[LANE_COUNT][LIMITS_MODES];
+    unsigned limits_seen; /* of those, since it was armed */
     struct vec3 last_accel;
     int calm_ticks;                 /* since it last braked along a proven path */
     double least_left, since_low_s; /* without a spotter; since one held */

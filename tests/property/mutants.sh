@@ -17,7 +17,7 @@ flags="-std=c11 -D_GNU_SOURCE -O2 -ffp-contract=off"
 mutants() {
     cat <<'END'
 travel.c|braking distance halved|s/return v > 0 ? dt/return v > 0 ? 0.5 * dt/
-travel.c|free travel not looked into|s/if (least.distance_m >= margin_m)/if (limit_m >= 0)/
+travel.c|free travel not looked into|0,/if (least.distance_m >= margin_m)/s//if (limit_m >= 0)/
 travel.c|the way out may lead in|s/there >= start + AWAY_GAIN/there <= start + AWAY_GAIN/
 guard.c|fixed margin dropped|s/return cfg->margin_m + (hangs/return (hangs/
 guard.c|uncertainty left out of the margin|s/moves = in->uncertainty_m + bend/moves = bend/
@@ -40,7 +40,7 @@ volume_look.c|last keep-out forgotten|s/i < vol->pieces; i++) {$/i < vol->pieces
 volume_meet.c|padding forgotten|s/return distance - k->padding_m;/return distance;/
 outline.c|body drawn at the platform|s/\.z -= o->boom_m;/.z -= 0;/
 volume.c|only the end of the path looked at|s/part, q->from, q->to, &q->swept/part, q->to, q->to, \&q->swept/
-shape_prism.c|only the ends held against the walls|s/wall_distance(prism, p, q)/lesser(wall_distance(prism, p, p), wall_distance(prism, q, q))/
+stage.c|only the ends held against the walls|s/side_to_wall(plan->from\[k\], plan->to\[k\], a, b)/lesser(point_to_wall(plan->from[k], a, b), point_to_wall(plan->to[k], a, b))/
 stop.c|stop overlooked when an event comes with it|/The one place/{n;s/if (pressed)/if (pressed \&\& in->event == STOP_EVENT_NONE)/;}
 stop.c|reset moves|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_RUNNING, STOP_LATCHED}/
 stop.c|go without reset|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_READY, STOP_RUNNING}/
@@ -49,7 +49,7 @@ stop.c|stop not counted|s/stop->count++;/stop->count += 0;/
 lanes.c|audience before operator|s/if (in->operator_holds)/if (in->operator_holds \&\& !in->audience_fresh)/
 lanes.c|old nudge taken up|s/if (new_nudge \&\& l == (int)lane/if ((new_nudge || !lanes->goal_set) \&\& wish[l].kind == WISH_NUDGE \&\& l == (int)lane/
 lanes.c|goal kept over a stop|s/if (lane != lanes->lane || !rig->may_move)/if (lane != lanes->lane)/
-lanes.c|wish that is not a number taken up|s/wish->kind == WISH_STAY || isfinite(vec_norm(wish->v))/true/
+lanes.c|wish that is not a number taken up|s/moves \&\& vec_norm(wish->v) <= LONGEST_WISH/moves/
 policy.c|guard asked under a stop|s/^    if (t->may_move)$/    if (t->out)/
 policy.c|motion whatever the stop says|s/intent->motion = t->may_move/intent->motion = p->last.ever/
 policy_rig.c|lost telemetry not noticed|s/p->last.ever = false;/p->last.ever = p->last.ever;/
@@ -58,6 +58,16 @@ policy_rig.c|jumps believed|s/ && !(last->ever && jumped(t->cfg, last, rig))//
 policy_rig.c|fault of the rig ignored|s/if (t->in->rig.fault)/if (t->in->rig.fault \&\& !t->in->rig.ever)/
 policy.c|late tick ignored|s/if (in->tick_late)/if (in->tick_late \&\& in->now_ns == 0)/
 policy.c|presence not asked for|s/if (t->cfg->presence_required &&/if (t->cfg->presence_timeout_ns == 0 \&\&/
+volume_keep.c|way out not held against the rest|s/return after >= lesser(before, margin_m) - ROUNDING_M;/return after >= lesser(before, margin_m) - 9;/
+policy_shape.c|jerk not limited|s/return t->out->limits.jerk_mps3 < LIMITS_JERK_FREE;/return false;/
+policy_shape.c|shaper goes on where it was after braking|s/swing_reset(&s->swing, velocity);/;/
+policy_shape.c|what braking left is not gone on from|s/    s->braking = true;/    s->braking = false;/
+policy_wish.c|slow zones only asked for|s/speed <= most \* ROUNDING/speed <= most * 99/
+policy_mode.c|a spotter's hold never lapses|s/policy_tick_within(t->in->now_ns, heard, t->cfg->spotter_timeout_ns)/heard > 0/
+policy_mode.c|floor of the mode ignored|s/t->now.floor_m = .*$/;/
+policy_mode.c|looser limits while armed|s/bool armed = p->stop.state != STOP_LATCHED;/bool armed = false;/
+policy_rig.c|a position that jumps located all the same|s/forbid(t, by_fault\[f\], d->value, d->limit, index);/;/
+policy_rig.c|age of the report not counted|s/t->age_s = .*$/;/
 END
 }
 

@@ -160,6 +160,25 @@ static double loosest(const struct policy_config *cfg, bool jerk)
     return most;
 }
 
+static bool looser(const struct limits *a, const struct limits *b)
+{
+    return a->speed_mps > b->speed_mps || a->accel_mps2 > b->accel_mps2 || a->jerk_mps3 > b->jerk_mps3 ||
+           a->floor_m < b->floor_m || a->ceiling_m > b->ceiling_m;
+}
+
+bool options_tighten(struct run *run, const struct policy_output *out)
+{
+    struct limits *last = &run->last_limits[out->lane][out->mode];
+    bool running = out->stop_state == STOP_RUNNING;
+    if (!running)
+        run->limits_seen = 0;
+    unsigned bit = 1u << (out->lane * LIMITS_MODES + (unsigned)out->mode);
+    bool good = !(run->limits_seen & bit) || !looser(&out->limits, last);
+    run->limits_seen |= running ? bit : 0;
+    *last = out->limits;
+    return good;
+}
+
 bool options_smooth(struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     const struct policy_config *cfg = &run->room.cfg;
@@ -209,10 +228,13 @@ static double left_without_spotter(const struct run *run, struct vec3 platform)
     return fmin(low, judge_yielding(vol, platform, body));
 }
 
-bool options_low(struct run *run, const struct policy_output *out)
+bool options_low(struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     double left = left_without_spotter(run, run->rig.platform), before = run->least_left;
-    bool low = out->mode == LIMITS_LOW;
+    bool low = run->room.cfg.spotter_timeout_ns > 0 && in->spotter_ns != 0 && !in->setup &&
+               in->now_ns - in->spotter_ns <= run->room.cfg.spotter_timeout_ns;
+    if (low != (out->mode == LIMITS_LOW))
+        return false;
     double grace_s = run->room.cfg.guard.latency_s + 2 * run->room.cfg.guard.lease_s +
                      run->room.cfg.guard.speed_mps / run->room.cfg.guard.brake_mps2 + 0.2;
     run->since_low_s = low ? 0 : run->since_low_s + (double)(run->rig.now_ns - run->last_ns) * 1e-9;

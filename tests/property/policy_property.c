@@ -71,9 +71,10 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
     hold(v, CHECK_STOP_WINS, check_stop_wins(run, in, &told, &out), seed, tick, out.intent.motion);
     hold(v, CHECK_FRESH, check_fresh(run, in, &out), seed, tick, out.lane);
     hold(v, CHECK_EXPLAINED, check_explained(run, &out), seed, tick, vec_norm(out.intent.velocity));
-    hold(v, CHECK_SMOOTH, options_smooth(run, in, &out), seed, tick, vec_norm(run->last_accel));
+    hold(v, CHECK_SMOOTH, options_smooth(run, in, &out) && options_tighten(run, &out), seed, tick,
+         vec_norm(run->last_accel));
     hold(v, CHECK_HEAD, options_head(run, &out), seed, tick, 0);
-    hold(v, CHECK_LOW, options_low(run, &out), seed, tick, run->least_left);
+    hold(v, CHECK_LOW, options_low(run, in, &out), seed, tick, run->least_left);
     if (tick % SCRAMBLE_ONE_IN == 0)
         hold(v, CHECK_AUTHORITY, check_authority(run, &before, in, &out, &run->random), seed, tick, out.lane);
     double silence = rig_silence(&run->rig, &run->room);
