@@ -145,7 +145,7 @@ static double furthest_fall(double angle, int parted)
     return best;
 }
 
-Test(fall, nothing_that_falls_leaves_the_footprint_and_it_is_not_much_too_large, .timeout = 60)
+Test(fall, nothing_that_falls_leaves_the_footprint_and_it_is_not_much_too_large, .timeout = 300)
 {
     struct fall fall;
     int fell = 0;

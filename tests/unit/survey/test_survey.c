@@ -92,7 +92,7 @@ Test(survey, a_plain_room_is_drawn_and_told)
     survey_free(&s);
 }
 
-Test(survey, a_room_with_everything_is_too, .timeout = 60)
+Test(survey, a_room_with_everything_is_too, .timeout = 300)
 {
     static struct show show;
     rooms_rich(&show);
