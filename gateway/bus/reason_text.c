@@ -72,15 +72,20 @@ static bool nearest_is_it(const struct about *a)
     }
 }
 
-/* "Slowed by the keep-out "signal box": 0.21 m from the boom, where 0.14 m must remain." */
+/* The detail is how far the camera can still go that way, and what must remain between; the nearest pair, if it is the
+ * same, how near they are now. */
 static int distance(const struct about *a, const char *what, char *text)
 {
-    char part[24] = "the camera";
-    if (nearest_is_it(a))
-        part_words(&a->scene->nearest, part);
-    return snprintf(text, REASON_TEXT_MAX, "Slowed by %s%s%s%s: %.2f m from %s, where %.2f m must remain.", what,
-                    a->zone ? " \"" : "", a->zone ? a->zone : "", a->zone ? "\"" : "", a->detail.value, part,
-                    a->detail.limit);
+    char part[24], zone[SHOW_NAME + 4] = "";
+    if (a->zone)
+        snprintf(zone, sizeof zone, " \"%s\"", a->zone);
+    if (!nearest_is_it(a))
+        return snprintf(text, REASON_TEXT_MAX, "Slowed by %s%s: %.2f m are left that way, and %.2f m must remain.",
+                        what, zone, a->detail.value, a->detail.limit);
+    part_words(&a->scene->nearest, part);
+    return snprintf(text, REASON_TEXT_MAX,
+                    "Slowed by %s%s: %.2f m from %s, where %.2f m must remain; %.2f m are left that way.", what, zone,
+                    a->scene->nearest.distance_m, part, a->detail.limit, a->detail.value);
 }
 
 static int overlap(const struct about *a, char *text)

@@ -4,7 +4,7 @@
 /*
  * The sentence for a reason, made from its numbers: the only place where they become words.
  *
- *   Slowed by the keep-out "signal box": 0.21 m from the boom, where 0.14 m must remain.
+ *   Slowed by the keep-out "signal box": 0.21 m from the boom, where 0.14 m must remain; 0.07 m are left that way.
  *   Cord 3 near its lower limit: 4.1 N of 4.0 N.
  *
  * Where a reason has no numbers, or they say nothing, it is the general sentence of policy/motion/reason.h.

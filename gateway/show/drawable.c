@@ -78,6 +78,11 @@ static void half_space(const struct shape_half_space *h, enum drawable_view view
     double c = h->offset_m - fmin(deep * near, deep * far);
     struct plan_point lo = seen(room->lo, view), hi = seen(room->hi, view);
     const struct plan_point corner[] = {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
+    int behind = 0;
+    for (int i = 0; i < 4; i++)
+        behind += a * corner[i].x + b * corner[i].y <= c;
+    if (behind == 4) /* it is behind all of the view, as a back wall is from the front */
+        return;
     for (int i = 0; i < 4; i++) {
         struct plan_point p = corner[i], q = corner[(i + 1) % 4];
         double dp = a * p.x + b * p.y - c, dq = a * q.x + b * q.y - c;

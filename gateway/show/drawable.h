@@ -14,13 +14,14 @@
 enum { DRAWABLE_MAX = 64 };
 
 struct drawable {
-    int corners; /* 0: nothing of it is in the room */
+    int corners; /* 0: nothing to draw */
     struct plan_point corner[DRAWABLE_MAX];
 };
 
 enum drawable_view { DRAWABLE_PLAN, DRAWABLE_FRONT };
 
-/* Of a valid shape. Round ones get corners on their rim; a half-space is cut off where the room ends. */
+/* Of a valid shape. Round ones get corners on their rim; a half-space is cut off where the room ends,
+ * and not drawn where it would cover all of the view. */
 void drawable_of(const struct shape *shape, enum drawable_view view, const struct shape_box *room,
                  struct drawable *out);
 

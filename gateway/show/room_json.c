@@ -82,12 +82,9 @@ static json_t *keepout_new(const void *of, int i)
 {
     const struct drawn *d = of;
     const struct volume_keepout *k = &d->show->policy.guard.volume.keepout[i];
-    struct vec3 lo = vec_sub(k->shape.as.block.centre, k->shape.as.block.half);
-    struct vec3 hi = vec_add(k->shape.as.block.centre, k->shape.as.block.half);
-    return json_pack("{s:s,s:o,s:o,s:f,s:b,s:o,s:o}", "name", d->show->keepout_name[i], "plan",
+    return json_pack("{s:s,s:o,s:o,s:f,s:b}", "name", d->show->keepout_name[i], "plan",
                      outline_new(&k->shape, DRAWABLE_PLAN, &d->room), "front",
-                     outline_new(&k->shape, DRAWABLE_FRONT, &d->room), "padding", k->padding_m, "yields", k->yields,
-                     "from", point_new(lo), "to", point_new(hi));
+                     outline_new(&k->shape, DRAWABLE_FRONT, &d->room), "padding", k->padding_m, "yields", k->yields);
 }
 
 static json_t *slow_new(const void *of, int i)
@@ -176,8 +173,7 @@ static json_t *space_new(const struct drawn *d)
 {
     const struct policy_config *policy = &d->show->policy;
     const struct volume *volume = &policy->guard.volume;
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:f}", "stage", stage_new(volume, 0), "stages",
-                     list_new(volume->stages, stage_new, volume), "keep_outs",
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:f}", "stages", list_new(volume->stages, stage_new, volume), "keep_outs",
                      list_new(volume->keepouts, keepout_new, d), "slow_zones", list_new(policy->zones, slow_new, d),
                      "view_keep_outs", list_new(policy->view.shapes, view_new, d), "home", point_new(d->show->home),
                      "margin", policy->guard.margin_m);

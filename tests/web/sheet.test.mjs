@@ -8,9 +8,13 @@ import { load, root, seeded } from './lib/bundle.mjs';
 
 const sheet = await load('common/sheet.ts');
 const show = JSON.parse(readFileSync(join(root, 'deploy/shows/model-railway.json'), 'utf8'));
+const box = (x0, y0, x1, y1) => [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+const solid = ({ name, from_m: [x0, y0, z0], to_m: [x1, y1, z1] }) => ({ name, plan: box(x0, y0, x1, y1), front: box(x0, z0, x1, z1) });
 const room = {
-  stage: { footprint: show.room.stage.footprint_m, floor: show.room.stage.floor_m, ceiling: show.room.stage.ceiling_m },
-  keep_outs: show.room.keep_outs.map((k) => ({ name: k.name, from: k.from_m, to: k.to_m, padding: k.padding_m })),
+  stages: [{ footprint: show.room.stage.footprint_m, floor: show.room.stage.floor_m, ceiling: show.room.stage.ceiling_m }],
+  keep_outs: show.room.keep_outs.map((k) => ({ ...solid(k), padding: k.padding_m, yields: false })),
+  slow_zones: show.room.slow_zones.map((z) => ({ ...solid(z), speed_mps: z.speed_mps })),
+  view_keep_outs: show.room.view_keep_outs.map(solid),
   anchors: show.rig.anchors_m,
   home: show.room.home_m,
 };
@@ -21,10 +25,13 @@ test('the demo room on a phone and on a desk: everything lies inside its view', 
   for (const [w, h] of [[390, 420], [700, 660], [1400, 700]]) {
     const s = sheet.makeSheet(room, w, h);
     assert.ok(s.height <= h + 1e-6 && s.plan.x + s.plan.w <= w, `${w}x${h}`);
-    const points = [...room.anchors, room.home, ...room.keep_outs.flatMap((k) => [k.from, k.to])];
-    for (const p of points) {
+    for (const p of [...room.anchors, room.home]) {
       assert.ok(inside(s.plan, sheet.inPlan(s, p)));
       assert.ok(inside(s.elevation, sheet.inElevation(s, p)));
+    }
+    for (const zone of [...room.keep_outs, ...room.slow_zones, ...room.view_keep_outs]) {
+      assert.ok(sheet.planOf(s, zone).every((p) => inside(s.plan, p)), zone.name);
+      assert.ok(sheet.frontOf(s, zone).every((p) => inside(s.elevation, p)), zone.name);
     }
   }
 });
@@ -42,23 +49,30 @@ test('any room fits: random sizes, places and screens', () => {
   for (let i = 0; i < 500; i++) {
     const size = 2 + random() * 40;
     const at = () => [random() * size - size / 3, random() * size, random() * size];
-    const any = { stage: { footprint: [at(), at(), at()].map((p) => p.slice(0, 2)), floor: 0.5, ceiling: 3 }, keep_outs: [], anchors: [at(), at(), at()], home: at() };
+    const stages = [{ footprint: [at(), at(), at()].map((p) => p.slice(0, 2)), floor: 0.5, ceiling: 3 }];
+    const any = { stages, keep_outs: [], slow_zones: [], view_keep_outs: [], anchors: [at(), at(), at()], home: at() };
     const s = sheet.makeSheet(any, 300 + random() * 1000, 300 + random() * 600);
     for (const p of any.anchors) assert.ok(inside(s.plan, sheet.inPlan(s, p)) && inside(s.elevation, sheet.inElevation(s, p)));
     assert.ok(sheet.elevZ(s, 0) <= s.elevation.y + s.elevation.h + 1e-6, 'the floor is drawn');
   }
 });
 
-test('a padded keep-out never sinks through the floor and contains the bare one', () => {
+test('a solid is drawn where it is: the box around its outline is that of the show file', () => {
   const s = sheet.makeSheet(room, 600, 600);
-  for (const k of room.keep_outs) {
-    for (const view of [sheet.keepOutPlan, sheet.keepOutElevation]) {
-      const [bare, padded] = [view(s, k), view(s, k, k.padding)];
-      assert.ok(padded.x <= bare.x && padded.y <= bare.y && padded.x + padded.w >= bare.x + bare.w);
-    }
-    const e = sheet.keepOutElevation(s, k, k.padding);
-    assert.ok(e.y + e.h <= sheet.elevZ(s, 0) + 1e-6);
-  }
+  show.room.keep_outs.forEach((k, i) => {
+    const [plan, front] = [sheet.around(sheet.planOf(s, room.keep_outs[i])), sheet.around(sheet.frontOf(s, room.keep_outs[i]))];
+    assert.ok(Math.abs(plan.w - (k.to_m[0] - k.from_m[0]) * s.scale) < 1e-6 && Math.abs(plan.h - (k.to_m[1] - k.from_m[1]) * s.scale) < 1e-6);
+    assert.ok(Math.abs(front.h - (k.to_m[2] - k.from_m[2]) * s.scale) < 1e-6);
+    assert.ok(front.y + front.h <= sheet.elevZ(s, 0) + 1e-6);
+  });
+  assert.equal(sheet.around([]), null);
+});
+
+test('a wall is drawn in the view in which it does not cover everything', () => {
+  const wall = { name: 'wall', plan: box(-0.3, 6, 8.3, 6.3), front: [], padding: 0, yields: false };
+  const s = sheet.makeSheet({ ...room, keep_outs: [wall] }, 600, 600);
+  assert.ok(s.hi[1] > 6.3 && s.lo[0] < -0.3);
+  assert.equal(s.hi[2], sheet.makeSheet(room, 600, 600).hi[2]);
 });
 
 test('labels wrap at words, lose none, and a word too long for its box stays whole', () => {

@@ -6,6 +6,7 @@ import { computed, type ReadonlySignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useMemo } from 'preact/hooks';
 import type { Room, Scene, Vec3 } from './messages';
+import { Machine } from './drawing-machine';
 import type { Moving } from './moving';
 import { arrow, elevZ, inElevation, inPlan, path, planX, planY, type Point, type Sheet } from './sheet';
 
@@ -38,6 +39,7 @@ function derive({ sheet, room, scene, moving }: Props) {
   const stat = computed(() => scene.value);
   return {
     pos,
+    body: computed(() => body(pos.value)),
     cords: computed(() => both(sheet, (at) => room.anchors.map((a) => path([at(a), at(pos.value)], false)).join(''))),
     trail: computed(() => both(sheet, (at) => path(moving.trail.value.map((p) => at(body(p))), false))),
     velocity: computed(() => velocityArrow(sheet, body(pos.value), stat.value?.vel, room.outline.body_radius)),
@@ -98,6 +100,7 @@ export function MovingParts(props: Props): JSX.Element {
     <g class="moving">
       <line x1={d.x} x2={d.x} y1={d.y} y2={d.z} class="projection" />
       <Pair of={d.cords} class="cord" />
+      <Machine sheet={sheet} room={room} scene={scene} body={d.body} detail={detail} />
       <Pair of={d.trail} class="trail" />
       {detail && <Pair of={d.braking} class="braking" stroke-width={capsule} />}
       <Pair of={d.goal} class="goal" />

@@ -9,14 +9,14 @@
 import { useComputed, useSignal, type ReadonlySignal } from '@preact/signals';
 import type { ComponentChildren, JSX } from 'preact';
 import { useLayoutEffect, useMemo, useRef } from 'preact/hooks';
-import type { KeepOut, Room, Scene, Vec3 } from './messages';
+import type { Room, Scene, Vec3 } from './messages';
 import type { Moving } from './moving';
 import { MovingParts } from './drawing-moving';
 import {
-  type Box, elevZ, inElevation, inPlan, keepOutElevation, keepOutPlan, makeSheet, metres, path, placeLabel, planX,
-  planY, type Sheet, stageElevation,
+  type Box, elevZ, inElevation, inPlan, makeSheet, metres, path, planX, planY, type Sheet, stageElevation,
 } from './sheet';
 import { placeSentence } from './words';
+import { Zones } from './drawing-zones';
 
 export interface DrawingProps {
   readonly room: Room;
@@ -42,8 +42,7 @@ export function Drawing({ room, scene, moving, detail = false, maxHeight, stale 
   const w = width.value;
   const sheet = useMemo(() => (w > 0 ? makeSheet(room, w, maxHeight) : null), [room, w, maxHeight]);
   const blocking = useComputed(() => {
-    const r = scene.value?.reason;
-    return r && r.code === 'keepout' ? r.zone : null;
+    return scene.value?.reason.zone ?? null;
   });
   const words = useComputed(() => (scene.value ? placeSentence(scene.value) : 'Waiting for the camera.'));
   return (
@@ -82,14 +81,14 @@ const CAPTION_SCALE = 26;
 interface StillProps { readonly sheet: Sheet; readonly room: Room; readonly blocking: string | null; readonly detail: boolean }
 
 function Still({ sheet, room, blocking, detail }: StillProps): JSX.Element {
-  const stage = path(room.stage.footprint.map(([x, y]) => inPlan(sheet, [x, y, 0])), true);
+  const stage = room.stages.map((part) => path(part.footprint.map(([x, y]) => inPlan(sheet, [x, y, 0])), true)).join('');
   return (
     <g>
       <Grid sheet={sheet} />
       <path d={stage} class="stage" />
-      <R box={stageElevation(sheet, room)} class="stage" />
+      {room.stages.map((part, i) => <R key={i} box={stageElevation(sheet, part)} class="stage" />)}
       <Ground sheet={sheet} />
-      {room.keep_outs.map((k) => <KeepOutShape key={k.name} sheet={sheet} zone={k} blocks={k.name === blocking} />)}
+      <Zones sheet={sheet} room={room} blocking={blocking} />
       {detail && <Home sheet={sheet} at={room.home} />}
       {room.anchors.map((a, i) => <Anchor key={i} sheet={sheet} at={a} />)}
       {sheet.scale >= CAPTION_SCALE && <>
@@ -141,36 +140,6 @@ function Ground({ sheet }: { sheet: Sheet }): JSX.Element {
       <rect x={x} y={y} width={w} height={5} fill="url(#earth)" />
       <line x1={x} x2={x + w} y1={y} y2={y} class="ground" />
     </g>
-  );
-}
-
-function KeepOutShape({ sheet, zone, blocks }: { sheet: Sheet; zone: KeepOut; blocks: boolean }): JSX.Element {
-  const views: [Box, Box][] = [
-    [keepOutPlan(sheet, zone), keepOutPlan(sheet, zone, zone.padding)],
-    [keepOutElevation(sheet, zone), keepOutElevation(sheet, zone, zone.padding)],
-  ];
-  return (
-    <g class={blocks ? 'keepout blocks' : 'keepout'}>
-      {views.map(([box, padded], i) => (
-        <g key={i}>
-          <R box={padded} class="padding" />
-          <R box={box} class="keepout-fill" />
-          <R box={box} fill="url(#hatch)" class="keepout-edge" />
-          <Label box={box} text={zone.name} />
-        </g>
-      ))}
-    </g>
-  );
-}
-
-const LABEL_PX = 12;
-
-function Label({ box, text }: { box: Box; text: string }): JSX.Element {
-  const { lines, x, y } = placeLabel(text, box, LABEL_PX);
-  return (
-    <text class="label" text-anchor="middle">
-      {lines.map((line, i) => <tspan key={i} x={x} y={y + i * (LABEL_PX + 1)}>{line}</tspan>)}
-    </text>
   );
 }
 

@@ -17,6 +17,9 @@ export type {
 
 export type Vec3 = Vector;
 export type KeepOut = Room['keep_outs'][number];
+export type Stage = Room['stages'][number];
+/** A solid as it is drawn. */
+export type Zone = Room['view_keep_outs'][number];
 export type StopState = Scene['state'];
 export type Lane = Scene['lane'];
 export type Verdict = AudienceVerdictMessage;

@@ -21,6 +21,9 @@ export type Reason = {
   readonly code: Code;
   readonly text: string;
   readonly zone: string | null;
+  readonly value?: number;
+  readonly limit?: number;
+  readonly unit?: "m" | "m/s" | "N" | "rad";
 };
 
 export type Round = {
@@ -111,6 +114,34 @@ export type Scene = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
+  readonly limits: {
+    readonly mode: "setup" | "show" | "low";
+    readonly floor_m: number;
+    readonly ceiling_m: number;
+    readonly speed_mps: number;
+  };
+  readonly nearest: {
+    readonly part: "body" | "boom" | "cord" | "tether";
+    readonly cord?: number;
+    readonly bound: "stage" | "floor" | "ceiling" | "keepout" | "subject" | "reach" | "tether-end";
+    readonly zone: string | null;
+  };
+  readonly cords: {
+    readonly tension_n: readonly number[];
+    readonly margin_n: number;
+    readonly least: number;
+  } | null;
+  readonly head: {
+    readonly pan_deg: number;
+    readonly tilt_deg: number;
+    readonly roll_deg: number;
+    readonly zoom: number;
+  } | null;
+  readonly yaw_deg: number | null;
+  readonly subject: {
+    readonly at: Vector;
+    readonly age_s: number;
+  } | null;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;
@@ -136,6 +167,34 @@ export type SceneDesk = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
+  readonly limits: {
+    readonly mode: "setup" | "show" | "low";
+    readonly floor_m: number;
+    readonly ceiling_m: number;
+    readonly speed_mps: number;
+  };
+  readonly nearest: {
+    readonly part: "body" | "boom" | "cord" | "tether";
+    readonly cord?: number;
+    readonly bound: "stage" | "floor" | "ceiling" | "keepout" | "subject" | "reach" | "tether-end";
+    readonly zone: string | null;
+  };
+  readonly cords: {
+    readonly tension_n: readonly number[];
+    readonly margin_n: number;
+    readonly least: number;
+  } | null;
+  readonly head: {
+    readonly pan_deg: number;
+    readonly tilt_deg: number;
+    readonly roll_deg: number;
+    readonly zoom: number;
+  } | null;
+  readonly yaw_deg: number | null;
+  readonly subject: {
+    readonly at: Vector;
+    readonly age_s: number;
+  } | null;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;
@@ -148,22 +207,58 @@ export type Room = {
   readonly type: "room";
   readonly name: string;
   readonly rules: string;
-  readonly stage: {
-    readonly footprint: readonly (readonly [number, number])[];
+  readonly stages: readonly ({
+    readonly footprint: Outline;
     readonly floor: number;
     readonly ceiling: number;
-  };
+  })[];
   readonly keep_outs: readonly ({
     readonly name: string;
-    readonly from: Vector;
-    readonly to: Vector;
+    readonly plan: Outline;
+    readonly front: Outline;
     readonly padding: number;
+    readonly yields: boolean;
+  })[];
+  readonly slow_zones: readonly ({
+    readonly name: string;
+    readonly plan: Outline;
+    readonly front: Outline;
+    readonly speed_mps: number;
+  })[];
+  readonly view_keep_outs: readonly ({
+    readonly name: string;
+    readonly plan: Outline;
+    readonly front: Outline;
   })[];
   readonly anchors: readonly Vector[];
   readonly outline: {
     readonly body_radius: number;
     readonly boom: number;
+    readonly limbs: readonly ({
+      readonly from: Vector;
+      readonly to: Vector;
+      readonly radius: number;
+    })[];
+    readonly yaw: "fixed" | "reported" | "unknown" | "pan";
   };
+  readonly tether: {
+    readonly kind: "straight" | "hanging";
+    readonly anchor: Vector;
+    readonly length: number;
+  } | null;
+  readonly cords: {
+    readonly min_n: number;
+    readonly max_n: number;
+  } | null;
+  readonly head: {
+    readonly hfov_wide_deg: number;
+    readonly vfov_wide_deg: number;
+    readonly zoom_max: number;
+  } | null;
+  readonly subject: {
+    readonly radius: number;
+    readonly height: number;
+  } | null;
   readonly home: Vector;
   readonly margin: number;
   readonly choices: readonly Choice[];
@@ -174,6 +269,8 @@ export type Room = {
     readonly operator: number;
   };
 };
+
+export type Outline = readonly (readonly [number, number])[];
 
 export type AudienceVoteMessage = {
   readonly type: "vote";

@@ -5,7 +5,7 @@
  * The drawing's geometry: a plan above a front elevation, one scale, one x axis, as on a stage drawing. Room metres in,
  * pixels out. No DOM here.
  */
-import type { KeepOut, Room, Vec3 } from './messages';
+import type { Room, Stage, Vec3, Zone } from './messages';
 
 export interface Box { readonly x: number; readonly y: number; readonly w: number; readonly h: number }
 export type Point = readonly [number, number];
@@ -26,11 +26,16 @@ const EDGE = 6;
 const GAP = 20; // between the views, holds the figures of the shared x axis
 const AIR_M = 0.25;
 
+/** Corners of the box around a solid: its plan tells x and y, its front x and z. What is not drawn tells nothing. */
+function corners({ plan, front }: Zone, room: Room): Vec3[] {
+  return [...plan.map(([x, y]): Vec3 => [x, y, room.home[2]]), ...front.map(([x, z]): Vec3 => [x, room.home[1], z])];
+}
+
 /** The extent of everything that is drawn, the floor (z = 0) always included. */
 export function extent(room: Room): { lo: Vec3; hi: Vec3 } {
   const points: Vec3[] = [...room.anchors, room.home];
-  for (const [x, y] of room.stage.footprint) points.push([x, y, room.stage.floor], [x, y, room.stage.ceiling]);
-  for (const k of room.keep_outs) points.push(k.from, k.to);
+  for (const stage of room.stages) for (const [x, y] of stage.footprint) points.push([x, y, stage.floor], [x, y, stage.ceiling]);
+  for (const zone of [...room.keep_outs, ...room.slow_zones, ...room.view_keep_outs]) points.push(...corners(zone, room));
   const along = (i: 0 | 1 | 2) => points.map((p) => p[i]);
   const low = (i: 0 | 1 | 2) => Math.min(...along(i)) - AIR_M;
   const high = (i: 0 | 1 | 2) => Math.max(...along(i)) + AIR_M;
@@ -63,19 +68,20 @@ export function rect(a: Point, b: Point): Box {
   return { x: Math.min(a[0], b[0]), y: Math.min(a[1], b[1]), w: Math.abs(a[0] - b[0]), h: Math.abs(a[1] - b[1]) };
 }
 
-export function keepOutPlan(s: Sheet, k: KeepOut, grow = 0): Box {
-  return rect(inPlan(s, [k.from[0] - grow, k.from[1] - grow, 0]), inPlan(s, [k.to[0] + grow, k.to[1] + grow, 0]));
+/** A solid's outlines, as points of the two views. */
+export function planOf(s: Sheet, zone: Zone): Point[] { return zone.plan.map(([x, y]) => inPlan(s, [x, y, 0])); }
+export function frontOf(s: Sheet, zone: Zone): Point[] { return zone.front.map(([x, z]) => inElevation(s, [x, 0, z])); }
+
+/** The box around points, null where there are none. */
+export function around(points: readonly Point[]): Box | null {
+  const xs = points.map((p) => p[0]), ys = points.map((p) => p[1]);
+  return points.length === 0 ? null : rect([Math.min(...xs), Math.min(...ys)], [Math.max(...xs), Math.max(...ys)]);
 }
 
-export function keepOutElevation(s: Sheet, k: KeepOut, grow = 0): Box {
-  const floor = Math.max(s.lo[2], k.from[2] - grow);
-  return rect(inElevation(s, [k.from[0] - grow, 0, floor]), inElevation(s, [k.to[0] + grow, 0, k.to[2] + grow]));
-}
-
-/** The stage seen from the front: the width of its footprint, floor to ceiling. */
-export function stageElevation(s: Sheet, room: Room): Box {
-  const xs = room.stage.footprint.map((c) => c[0]);
-  return rect(inElevation(s, [Math.min(...xs), 0, room.stage.floor]), inElevation(s, [Math.max(...xs), 0, room.stage.ceiling]));
+/** A part of the stage seen from the front: the width of its footprint, floor to ceiling. */
+export function stageElevation(s: Sheet, stage: Stage): Box {
+  const xs = stage.footprint.map((c) => c[0]!);
+  return rect(inElevation(s, [Math.min(...xs), 0, stage.floor]), inElevation(s, [Math.max(...xs), 0, stage.ceiling]));
 }
 
 /** Whole metres inside a range. */

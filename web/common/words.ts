@@ -44,15 +44,18 @@ function sentence(text: string): string {
 export function reasonSentence(reason: Reason): string {
   if (reason.code === 'none') return '';
   if (reason.code === 'keepout' && reason.zone) return sentence(`The ${reason.zone} is in the way`);
+  if (reason.code === 'slow-zone' && reason.zone) return sentence(`Slowly here: ${reason.zone}`);
+  if (reason.code === 'view' && reason.zone) return sentence(`The camera would see ${reason.zone}`);
   return sentence(reason.text || reason.code.replace(/-/g, ' '));
 }
 
 /**
- * The same for the operator: that the audience is not heard while someone has control limits nobody at the desk, so
- * the next reason is the one to say.
+ * The same for the operator, whose text has the numbers in it. That the audience is not heard while someone has control
+ * limits nobody at the desk, so the next reason is the one to say.
  */
 export function deskReason(scene: Scene): string {
-  if (scene.reason.code !== 'operator-has-it') return reasonSentence(scene.reason);
+  if (scene.reason.code === 'none') return '';
+  if (scene.reason.code !== 'operator-has-it') return sentence(scene.reason.text);
   const next = scene.reasons.find((code) => code !== 'operator-has-it');
   return next ? sentence(`Limited by: ${codeWords(next)}`) : '';
 }

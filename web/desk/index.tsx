@@ -11,7 +11,7 @@ import { LinkShape, StateShape } from '../common/icons';
 import { deskReason, STATE_MEANS, STATE_WORD, steering } from '../common/words';
 import { Audience, Driving, Refusal, Restart, Who } from './controls';
 import { Head } from './head';
-import { Clearance, Crowd, Events, Machinery, Reasons } from './instruments';
+import { Clearance, Cords, Crowd, Events, Machinery, Reasons } from './instruments';
 import { Limits } from './limits';
 import {
   alive, hub, link, moving, pass, quality, room, scene, stop, stopping, tryAgain, type Stopping,
@@ -139,7 +139,7 @@ function Page(): JSX.Element {
         </section>
         <div class="controls"><Restart /><Refusal /><Driving gamepad={gamepad} /><Head /><Audience /><Limits /></div>
         <div class="instruments">
-          <Clearance /><Reasons /><Crowd /><Events /><Machinery />
+          <Clearance /><Reasons /><Cords /><Crowd /><Events /><Machinery />
           <p class="caution">Suspended load. Nobody under the camera or inside the swing area unless the risk assessment allows it.</p>
         </div>
       </main>

@@ -4,9 +4,10 @@
 /* The middle column: how much room is left, what limits the motion, what the crowd asks, what the machinery does. */
 import type { JSX } from 'preact';
 import { Bar } from '../common/bar';
+import { pullWord } from '../common/drawing-machine';
 import { CHOICES, type Desk, type Scene } from '../common/messages';
 import { CHOICE_WORD, codeWords, count, seconds } from '../common/words';
-import { log, quality, scene } from './store';
+import { log, quality, room, scene } from './store';
 
 const ROOM_SHOWN_M = 1;
 
@@ -28,6 +29,7 @@ export function Clearance(): JSX.Element | null {
         <Figure name="margin" value={`${s.margin_m.toFixed(3)} m`} /><Figure name="to brake" value={`${s.braking_m.toFixed(2)} m`} />
         <Figure name="speed" value={`${speed.toFixed(2)} m/s`} /><Figure name="swing" value={`${s.swing_deg.toFixed(1)}°`} />
         <Figure name="position ±" value={`${(s.uncertainty_m * 1000).toFixed(0)} mm`} /><Figure name="at rest" value={s.at_rest ? 'yes' : 'no'} />
+        <Figure name="nearest" value={nearestWords(s)} wide />
         <Figure name="x y z" value={s.pos.map((v) => v.toFixed(2)).join('  ')} wide />
       </dl>
     </section>
@@ -36,6 +38,31 @@ export function Clearance(): JSX.Element | null {
 
 function Figure({ name, value, wide = false }: { name: string; value: string; wide?: boolean }): JSX.Element {
   return <div class={wide ? 'wide' : ''}><dt>{name}</dt><dd>{value}</dd></div>;
+}
+
+const BOUND_WORD: Readonly<Record<Scene['nearest']['bound'], string>> = {
+  'stage': 'edge of the stage', 'floor': 'floor in force', 'ceiling': 'ceiling in force', 'keepout': 'keep-out', 'subject': 'subject',
+  'reach': 'edge of the cords\' reach', 'tether-end': 'end of the tether',
+};
+
+function nearestWords({ nearest }: Scene): string {
+  const part = nearest.part === 'cord' ? `cord ${nearest.cord ?? '?'}` : nearest.part;
+  return `${part} to ${nearest.zone ?? BOUND_WORD[nearest.bound]}`;
+}
+
+/** How hard each cord pulls, between which limits. */
+export function Cords(): JSX.Element | null {
+  const s = scene.value, limits = room.value?.cords;
+  if (!s?.cords || !limits) return null;
+  return (
+    <section aria-labelledby="cords-title">
+      <h2 id="cords-title">Cords <small>{limits.min_n} to {limits.max_n} N</small></h2>
+      <dl class="figures">
+        {s.cords.tension_n.map((n, i) => <Figure key={i} name={`cord ${i + 1}`} value={`${n.toFixed(1)} N${pullWord(n, limits)}`} />)}
+        <Figure name="least margin" value={`${s.cords.margin_n.toFixed(1)} N${s.cords.least > 0 ? `, cord ${s.cords.least}` : ''}`} wide />
+      </dl>
+    </section>
+  );
 }
 
 export function Reasons(): JSX.Element {
