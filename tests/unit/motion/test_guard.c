@@ -72,6 +72,19 @@ Test(guard, follows_a_wish_that_is_clear)
     cr_assert_eq(b.out.braking_m, 0);
 }
 
+/* A core whose ticks come late must not make up for them by leaps. */
+Test(guard, never_speeds_up_for_more_than_a_tick_however_late_it_is)
+{
+    static struct guard_tick tick;
+    struct bench b = bench_at(rooms_middle);
+    b.in.wanted = (struct vec3){1, 0, 0};
+    cr_assert(guard_begin(&b.cfg, &b.guard, &b.in, &tick));
+    for (double late_s = b.cfg.dt_s; late_s < 10; late_s *= 3) {
+        double speed = vec_norm(guard_next(&tick, &b.guard, late_s, b.in.wanted));
+        cr_assert_float_eq(speed, b.cfg.brake_mps2 * b.cfg.dt_s, 1e-12, "%g s late: %g m/s", late_s, speed);
+    }
+}
+
 Test(guard, never_speeds_up_by_more_than_the_acceleration)
 {
     struct bench b = bench_at(rooms_middle);

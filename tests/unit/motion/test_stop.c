@@ -95,6 +95,21 @@ Test(stop, takes_values_out_of_range_as_the_safe_ones)
     stop = in_state(STOP_READY);
     stop_step(&stop, &(struct stop_input){.event = (enum stop_event)77});
     cr_assert_eq(stop.state, STOP_READY);
+    stop_init(&stop);
+    stop_step(&stop, &(struct stop_input){.event = STOP_EVENT_COUNT});
+    cr_assert_eq(stop.state, STOP_LATCHED);
+}
+
+/* The rig may have heard the count that was asked for, whatever ours was by then. */
+Test(stop, counts_past_whatever_was_asked_for)
+{
+    for (uint64_t count = 1; count < 5; count++)
+        for (uint64_t asked = 1; asked < 9; asked++) {
+            struct stop stop = in_state(STOP_RUNNING);
+            stop.count = stop.permit = count;
+            stop_step(&stop, &(struct stop_input){.asked = asked, .asked_why = REASON_STOP_OPERATOR});
+            cr_assert(stop.count > asked && stop.count > count, "%d asked of %d", (int)asked, (int)count);
+        }
 }
 
 Test(stop, never_moves_again_once_it_cannot_count)
