@@ -29,8 +29,12 @@ struct drive {
 
 void drive_init(struct drive *drive, const struct show *show, enum drive_wish wish);
 
-/* Runs `ticks` and puts the processor time of each into took_ns. */
-void drive_run(struct drive *drive, int ticks, double *took_ns);
+/*
+ * Runs `ticks`. Into took_ns goes the processor time of each as it ran: caches cold where the machine was busy with
+ * others. Into least_ns, the least of that and of the same tick repeated from the same state: what the tick costs on
+ * its own. The policy is a pure function, so it can be asked again.
+ */
+void drive_run(struct drive *drive, int ticks, double *took_ns, double *least_ns);
 
 /* Of the calling thread, and what asking for it takes. */
 double drive_now_ns(void);

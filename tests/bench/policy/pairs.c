@@ -118,10 +118,10 @@ struct pairs_times pairs_time(int moving_points, enum shape_kind kind, int runs)
 static void find_places(const struct show *show, struct vec3 *place)
 {
     static struct drive drive;
-    double took[20];
+    double took[20], least[20];
     drive_init(&drive, show, DRIVE_WANDER);
     for (int i = 0; i < PLACES; i++) {
-        drive_run(&drive, 20, took);
+        drive_run(&drive, 20, took, least);
         place[i] = drive.rig.position;
     }
 }

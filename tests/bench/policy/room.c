@@ -4,6 +4,7 @@
 #include "tests/bench/policy/room.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "tests/property/random.h"
 
@@ -83,22 +84,28 @@ static bool add_keepout(struct volume *vol, struct random *r, const struct room_
     return false;
 }
 
-static void string_up(struct policy_config *policy, int cords)
+static void string_up(struct volume_outline *outline, int cords)
 {
-    policy->guard.volume.outline.cords = policy->locate.cords = policy->anticipate.rig.cords = cords;
-    for (int i = 0; i < cords; i++) {
-        struct vec3 a = anchor(i, cords);
-        policy->guard.volume.outline.anchor[i] = policy->locate.anchor[i] = policy->anticipate.rig.anchor[i] = a;
-        policy->anticipate.rig.min_n[i] = policy->anticipate.rig.min_n[0];
-        policy->anticipate.rig.max_n[i] = policy->anticipate.rig.max_n[0];
-    }
+    outline->cords = cords;
+    for (int i = 0; i < cords; i++)
+        outline->anchor[i] = anchor(i, cords);
+}
+
+/* Of what the show watches only the room is left, so that growth is the room's. */
+static void strip(struct policy_config *policy)
+{
+    policy->locates = policy->anticipates = policy->head.there = policy->subject.watched = false;
+    policy->view.shapes = policy->view.pieces = policy->zones = policy->swing.taps = 0;
+    policy->guard.volume.reach = NULL;
+    policy->guard.volume.outline.yaw = VOLUME_YAW_FIXED;
 }
 
 bool room_make(const struct room_size *size, struct show *show)
 {
     struct random r = {20260101};
     struct volume *vol = &show->policy.guard.volume;
-    string_up(&show->policy, size->cords);
+    strip(&show->policy);
+    string_up(&vol->outline, size->cords);
     vol->stages = 1;
     vol->stage[0] = oval(middle, 5.6, 4.1, size->stage_corners, size->stage_corners > 4 ? 0.1 : 0);
     vol->stage[0].z_lo = 0.5;

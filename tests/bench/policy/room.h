@@ -14,8 +14,9 @@ struct room_size {
     int stage_corners; /* 4 .. SHAPE_MAX_CORNERS */
 };
 
-/* Puts the show into a room of 12 x 9 m, 6 m high: anchors along the top, keep-outs standing around on the floor and
- * hanging from above, none of them near the middle, which is home. False if the policy does not take it. */
+/* Puts the show, without head, sensors, zones and tension limits, into a room of 12 x 9 m, 6 m high: anchors along
+ * the top, keep-outs standing around on the floor and hanging from above, none of them near the middle, which is home.
+ * False if the policy does not take it. */
 bool room_make(const struct room_size *size, struct show *show);
 
 #endif
