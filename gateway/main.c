@@ -113,8 +113,8 @@ static void tell_reach(const struct show *show)
         return;
     printf("reach: the cords hold %.1f of the stage's %.1f m3 with %.3g m/s2 in reserve; tightest at x %.2f y %.2f z "
            "%.2f, where cord %d keeps %.1f N off its %s limit\n",
-           s.reachable_m3, s.stage_m3, show->cords.reserve_mps2, s.worst.x, s.worst.y, s.worst.z, s.cord + 1, s.margin_n,
-           s.at_max ? "upper" : "lower");
+           s.reachable_m3, s.stage_m3, show->cords.reserve_mps2, s.worst.x, s.worst.y, s.worst.z, s.cord + 1,
+           s.margin_n, s.at_max ? "upper" : "lower");
 }
 
 static int check(const char *path)

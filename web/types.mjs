@@ -10,6 +10,7 @@ import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 const web = dirname(fileURLToPath(import.meta.url));
+const LINE = 90; // a longer object has one field a line
 const SCHEMA = '#/components/schemas/';
 
 const HEAD = `// SPDX-License-Identifier: Apache-2.0
@@ -27,8 +28,10 @@ function object(schema, indent) {
   if (!schema.properties) return `{ readonly [key: string]: ${type(schema.additionalProperties ?? {}, indent)} }`;
   const inner = `${indent}  `;
   const fields = Object.entries(schema.properties).map(([name, s]) =>
-    `${inner}readonly ${key(name)}${schema.required?.includes(name) ? '' : '?'}: ${type(s, inner)};\n`);
-  return `{\n${fields.join('')}${indent}}`;
+    `readonly ${key(name)}${schema.required?.includes(name) ? '' : '?'}: ${type(s, inner)}`);
+  const line = `{ ${fields.join('; ')} }`;
+  if (line.length <= LINE && !line.includes('\n')) return line;
+  return `{\n${fields.map((field) => `${inner}${field};\n`).join('')}${indent}}`;
 }
 
 function array(schema, indent) {

@@ -32,10 +32,7 @@ export type Round = {
   readonly left_ms: number;
   readonly votes: readonly Count[];
   readonly needed: number;
-  readonly last: {
-    readonly choice: Choice;
-    readonly voices: Count;
-  };
+  readonly last: { readonly choice: Choice; readonly voices: Count };
 };
 
 export type Crowd = {
@@ -59,11 +56,7 @@ export type Desk = {
     readonly telemetry: Count;
     readonly refused: Count;
   };
-  readonly tick: {
-    readonly count: Count;
-    readonly skipped: Count;
-    readonly late_p99_us: Count;
-  };
+  readonly tick: { readonly count: Count; readonly skipped: Count; readonly late_p99_us: Count };
   readonly counts: {
     readonly accepted: Count;
     readonly limited: Count;
@@ -77,10 +70,7 @@ export type Desk = {
     readonly speed: number;
     readonly floor: number | null;
     readonly ceiling: number | null;
-    readonly speeds: {
-      readonly audience: number;
-      readonly operator: number;
-    };
+    readonly speeds: { readonly audience: number; readonly operator: number };
   };
   readonly head: {
     readonly pan_deg: number;
@@ -90,10 +80,7 @@ export type Desk = {
   } | null;
   readonly clamps: { readonly [key: string]: Count };
   readonly rounds: Count;
-  readonly stop: {
-    readonly count: Count;
-    readonly confirmed: boolean;
-  };
+  readonly stop: { readonly count: Count; readonly confirmed: boolean };
 };
 
 export type Scene = {
@@ -138,10 +125,7 @@ export type Scene = {
     readonly zoom: number;
   } | null;
   readonly yaw_deg: number | null;
-  readonly subject: {
-    readonly at: Vector;
-    readonly age_s: number;
-  } | null;
+  readonly subject: { readonly at: Vector; readonly age_s: number } | null;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;
@@ -191,10 +175,7 @@ export type SceneDesk = {
     readonly zoom: number;
   } | null;
   readonly yaw_deg: number | null;
-  readonly subject: {
-    readonly at: Vector;
-    readonly age_s: number;
-  } | null;
+  readonly subject: { readonly at: Vector; readonly age_s: number } | null;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;
@@ -207,11 +188,7 @@ export type Room = {
   readonly type: "room";
   readonly name: string;
   readonly rules: string;
-  readonly stages: readonly ({
-    readonly footprint: Outline;
-    readonly floor: number;
-    readonly ceiling: number;
-  })[];
+  readonly stages: readonly ({ readonly footprint: Outline; readonly floor: number; readonly ceiling: number })[];
   readonly keep_outs: readonly ({
     readonly name: string;
     readonly plan: Outline;
@@ -225,20 +202,12 @@ export type Room = {
     readonly front: Outline;
     readonly speed_mps: number;
   })[];
-  readonly view_keep_outs: readonly ({
-    readonly name: string;
-    readonly plan: Outline;
-    readonly front: Outline;
-  })[];
+  readonly view_keep_outs: readonly ({ readonly name: string; readonly plan: Outline; readonly front: Outline })[];
   readonly anchors: readonly Vector[];
   readonly outline: {
     readonly body_radius: number;
     readonly boom: number;
-    readonly limbs: readonly ({
-      readonly from: Vector;
-      readonly to: Vector;
-      readonly radius: number;
-    })[];
+    readonly limbs: readonly ({ readonly from: Vector; readonly to: Vector; readonly radius: number })[];
     readonly yaw: "fixed" | "reported" | "unknown" | "pan";
   };
   readonly tether: {
@@ -246,48 +215,28 @@ export type Room = {
     readonly anchor: Vector;
     readonly length: number;
   } | null;
-  readonly cords: {
-    readonly min_n: number;
-    readonly max_n: number;
-  } | null;
+  readonly cords: { readonly min_n: number; readonly max_n: number } | null;
   readonly head: {
     readonly hfov_wide_deg: number;
     readonly vfov_wide_deg: number;
     readonly zoom_max: number;
   } | null;
-  readonly subject: {
-    readonly radius: number;
-    readonly height: number;
-  } | null;
+  readonly subject: { readonly radius: number; readonly height: number } | null;
   readonly home: Vector;
   readonly margin: number;
   readonly choices: readonly Choice[];
   readonly step_m: number;
   readonly round_s: number;
-  readonly speed: {
-    readonly audience: number;
-    readonly operator: number;
-  };
+  readonly speed: { readonly audience: number; readonly operator: number };
 };
 
 export type Outline = readonly (readonly [number, number])[];
 
-export type AudienceVoteMessage = {
-  readonly type: "vote";
-  readonly round: number;
-  readonly choice: Choice;
-};
+export type AudienceVoteMessage = { readonly type: "vote"; readonly round: number; readonly choice: Choice };
 
-export type AudienceStickMessage = {
-  readonly type: "stick";
-  readonly x: Axis;
-  readonly y: Axis;
-  readonly z: Axis;
-};
+export type AudienceStickMessage = { readonly type: "stick"; readonly x: Axis; readonly y: Axis; readonly z: Axis };
 
-export type AudienceReleaseMessage = {
-  readonly type: "release";
-};
+export type AudienceReleaseMessage = { readonly type: "release" };
 
 export type AudienceWelcomeMessage = {
   readonly type: "welcome";
@@ -329,65 +278,29 @@ export type AudienceVerdictMessage = {
   readonly text: string;
 };
 
-export type AudienceNoticeMessage = {
-  readonly type: "notice";
-  readonly code: "core-lost";
-  readonly text: string;
-};
+export type AudienceNoticeMessage = { readonly type: "notice"; readonly code: "core-lost"; readonly text: string };
 
-export type DeskHelloMessage = {
-  readonly type: "hello";
-  readonly pass: string;
-};
+export type DeskHelloMessage = { readonly type: "hello"; readonly pass: string };
 
-export type DeskBeatMessage = {
-  readonly type: "beat";
-  readonly n: Count;
-};
+export type DeskBeatMessage = { readonly type: "beat"; readonly n: Count };
 
-export type DeskStopMessage = {
-  readonly type: "stop";
-};
+export type DeskStopMessage = { readonly type: "stop" };
 
-export type DeskResetMessage = {
-  readonly type: "reset";
-  readonly stop: StopSeen;
-};
+export type DeskResetMessage = { readonly type: "reset"; readonly stop: StopSeen };
 
-export type DeskGoMessage = {
-  readonly type: "go";
-  readonly stop: StopSeen;
-};
+export type DeskGoMessage = { readonly type: "go"; readonly stop: StopSeen };
 
-export type DeskTakeMessage = {
-  readonly type: "take";
-};
+export type DeskTakeMessage = { readonly type: "take" };
 
-export type DeskReleaseMessage = {
-  readonly type: "release";
-};
+export type DeskReleaseMessage = { readonly type: "release" };
 
-export type DeskStickMessage = {
-  readonly type: "stick";
-  readonly x: Axis;
-  readonly y: Axis;
-  readonly z: Axis;
-};
+export type DeskStickMessage = { readonly type: "stick"; readonly x: Axis; readonly y: Axis; readonly z: Axis };
 
-export type DeskModeMessage = {
-  readonly type: "mode";
-  readonly mode: Mode;
-};
+export type DeskModeMessage = { readonly type: "mode"; readonly mode: Mode };
 
-export type DeskScaleMessage = {
-  readonly type: "scale";
-  readonly value: number;
-};
+export type DeskScaleMessage = { readonly type: "scale"; readonly value: number };
 
-export type DeskHoldMessage = {
-  readonly type: "hold";
-  readonly on: boolean;
-};
+export type DeskHoldMessage = { readonly type: "hold"; readonly on: boolean };
 
 export type DeskHeadMessage = {
   readonly type: "head";
@@ -397,9 +310,7 @@ export type DeskHeadMessage = {
   readonly zoom: Axis;
 };
 
-export type DeskHeadHomeMessage = {
-  readonly type: "head-home";
-};
+export type DeskHeadHomeMessage = { readonly type: "head-home" };
 
 export type DeskLimitMessage = {
   readonly type: "limit";
@@ -409,10 +320,7 @@ export type DeskLimitMessage = {
   readonly ceiling: number | null;
 };
 
-export type DeskSetupMessage = {
-  readonly type: "setup";
-  readonly on: boolean;
-};
+export type DeskSetupMessage = { readonly type: "setup"; readonly on: boolean };
 
 export type DeskWelcomeMessage = {
   readonly type: "welcome";
@@ -424,15 +332,9 @@ export type DeskWelcomeMessage = {
 
 export type DeskSceneMessage = SceneDesk;
 
-export type DeskBeatBackMessage = {
-  readonly type: "beat";
-  readonly n: Count;
-};
+export type DeskBeatBackMessage = { readonly type: "beat"; readonly n: Count };
 
-export type DeskStoppedMessage = {
-  readonly type: "stopped";
-  readonly count: number;
-};
+export type DeskStoppedMessage = { readonly type: "stopped"; readonly count: number };
 
 export type DeskRefusedMessage = {
   readonly type: "refused";
