@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include "policy/motion/policy_tick.h"
+#include "policy/motion/separation.h"
 
 #define NEAR_M 1000.0 /* a distance kept that closes any room */
 
@@ -35,10 +36,9 @@ static void hear_request(struct policy_tick *t)
 }
 
 /*
- * The distance kept from a subject, S = K T + C in the form of ISO 13855: they come nearer at K for as long as they
- * have not been seen (age) and the camera may still move (reaction, then braking from the greatest speed it may have),
- * plus how far off they may be reported. A report so old that they may be anywhere closes everything by the same
- * formula.
+ * The distance kept from a subject (separation.h): they come nearer for as long as they have not been seen (age) and
+ * the camera may still move (reaction, then braking from the greatest speed it may have). A report so old that they may
+ * be anywhere closes everything by the same formula.
  */
 static double distance_kept(const struct policy_tick *t)
 {
@@ -47,7 +47,7 @@ static double distance_kept(const struct policy_tick *t)
     double speed = greater(t->out->limits.speed_mps, vec_norm(t->policy->guard.velocity));
     double age_s = policy_tick_seconds(t->in->now_ns, t->policy->subject.seen_ns);
     double time_s = age_s + guard->latency_s + guard->lease_s + speed / guard->brake_mps2 + guard->dt_s;
-    return lesser(s->radius_m + s->uncertainty_m + s->speed_mps * time_s, NEAR_M);
+    return lesser(separation_kept(s->speed_mps, time_s, s->radius_m + s->uncertainty_m), NEAR_M);
 }
 
 static void watch_subject(struct policy_tick *t)
