@@ -7,9 +7,11 @@
 
 #define ROUNDING 1e-9
 #define SETTLED_S                                                                                                      \
-    2.0               /* a wish that stays the same has come true by then, and the time to get there, or has a reason  \
-                       */
-#define STANDS_M 0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
+    2.0 /* a wish that stays the same has come true by then, and the time to get there, or has a reason                \
+         */
+#define CRAWL_MPS 0.02
+#define LOOK_S    0.01
+#define STANDS_M  0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
 
 const char *const check_names[CHECK_COUNT] = {
     [CHECK_UNTOUCHED] = "nothing touches while the rig does what its config promises",
@@ -155,15 +157,20 @@ static bool promised(const struct run *run)
     return touch == FAULT_NEVER || run->tick <= t->begin || (touch == FAULT_UNTIL_GO && !run->notice.again);
 }
 
-/* Whoever walks into the camera does; but it must not be on its way towards them then. */
+/* Whoever walks into the camera does; but it must not be on its way towards them then, or deeper into their reach. */
 static struct check_fault near_subject(const struct run *run)
 {
-    const struct truth_pose *pose = &run->truth.pose;
-    struct vec3 v = run->machine.controller.velocity, to = vec_sub(pose->subject_at, pose->body);
-    to.z = 0;
-    double flat = vec_norm(to), towards = flat > 0 ? vec_dot(v, to) / flat : 0;
-    if (pose->subject && run->truth.subject_m <= 0 && towards > 0.01)
-        return (struct check_fault){CHECK_SUBJECT, run->truth.subject_m, towards};
+    const struct volume *vol = &run->scene.cfg.guard.volume;
+    struct truth_pose pose = run->truth.pose;
+    if (!pose.subject || run->truth.subject_m > 0)
+        return holds;
+    double left = truth_subject(vol, &pose);
+    struct vec3 step = vec_scale(run->machine.controller.velocity, LOOK_S);
+    pose.platform = vec_add(pose.platform, step);
+    pose.body = vec_add(pose.body, step);
+    double closing = (left - truth_subject(vol, &pose)) / LOOK_S;
+    if (left <= 0 && closing > CRAWL_MPS)
+        return (struct check_fault){CHECK_SUBJECT, left, closing};
     return holds;
 }
 

@@ -79,7 +79,7 @@ void figures_print(const struct figures *t)
         const struct figures_of_fault *of = &t->fault[f];
         if (of->runs == 0)
             continue;
-        printf("# %-14s %8" PRIu64 " %11" PRIu64 " %11" PRIu64 " %11" PRIu64 " %7.3f s %8.4f m\n", fault_kinds[f].name,
+        printf("# %-14s %8" PRIu64 " %11" PRIu64 " %11" PRIu64 " %11" PRIu64 " %7.3f s %8.5f m\n", fault_kinds[f].name,
                of->runs, of->ticks, of->moving, of->active, of->slowest_s, of->least_m);
     }
     printf("# ticks by reason:");

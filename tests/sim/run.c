@@ -78,16 +78,19 @@ static void hear(struct run *run)
     struct post_item item;
     struct run_core *core = &run->core;
     struct run_account *a = &run->account;
+    bool heard = false, spoilt = false; /* of several in one tick core shows the policy the newest */
     while (post_take(&run->to_core, run->now_ns, &item)) {
         const struct post_news *news = &item.as.news;
         bool fresh = news->seq > core->rig.seq;
         if (is_on(run, FAULT_SILENCE) || (!fresh && !is_on(run, FAULT_FROZEN_SEQ)))
             continue;
-        if (fresh) {
-            a->heard_ns = run->now_ns;
-            a->spoilt = news->spoilt ? a->spoilt + 1 : 0;
-        }
+        spoilt = fresh ? news->spoilt : spoilt;
+        heard = heard || fresh;
         take(run, news);
+    }
+    if (heard) {
+        a->heard_ns = run->now_ns;
+        a->spoilt = spoilt ? a->spoilt + 1 : 0;
     }
 }
 

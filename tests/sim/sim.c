@@ -21,6 +21,8 @@
 
 enum { REPLAY_ONE_IN = 8, BEFORE = 100, ENOUGH = 400 * RUN_TICKS };
 
+#define NEAR_M 0.003 /* runs in which less was left are told */
+
 struct options {
     uint64_t seed, ticks;
     enum fault fault;
@@ -93,6 +95,9 @@ static struct outcome one_run(uint64_t seed, enum fault fault, struct figures *f
     }
     if (figures)
         figures_run(figures, &run);
+    if (figures && run.least_m < NEAR_M)
+        printf("# near: --seed %" PRIu64 " --fault %s: %.6f m, part %d, bound %d\n", seed,
+               fault_kinds[run.scene.trouble.fault].name, run.least_m, run.truth.part, run.truth.bound);
     if (figures && seed % REPLAY_ONE_IN == 0 && !replays(heard, digest))
         return (struct outcome){{CHECK_REPLAYED, 0, 0}, run.tick};
     return (struct outcome){{CHECK_COUNT, 0, 0}, run.tick};

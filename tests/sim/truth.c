@@ -97,8 +97,9 @@ static struct measured measure(const struct truth_pose *pose, const struct volum
     return along(pose, vol, bound, pose->platform, o->anchor[part - TRUTH_CORD], o->cord_radius_m);
 }
 
-/* Zones that yield may be entered while they do, and then be left at any time. */
-static bool entered(struct truth *t, const struct volume *vol, int bound, double left_m)
+/* Zones that yield may be entered while they do, and then be left at any time: all that counts is whether they were
+ * entered otherwise. */
+static bool excused(struct truth *t, const struct volume *vol, int bound, double left_m)
 {
     int k = bound - TRUTH_KEEPOUT;
     if (k < 0 || !vol->keepout[k].yields)
@@ -106,7 +107,7 @@ static bool entered(struct truth *t, const struct volume *vol, int bound, double
     uint64_t bit = (uint64_t)1 << k;
     if (left_m <= 0 && t->pose.yields)
         t->entered |= bit;
-    return left_m <= 0 && (t->entered & bit);
+    return left_m > 0 || (t->entered & bit);
 }
 
 static void look_at(struct truth *t, const struct volume *vol, int part, int bound)
@@ -116,7 +117,7 @@ static void look_at(struct truth *t, const struct volume *vol, int part, int bou
     t->due_m[part][bound] = t->odometer_m + fmax(free_m, TRUTH_STEP_M);
     if (bound == TRUTH_SUBJECT)
         t->subject_m = fmin(t->subject_m, m.left_m);
-    else if (m.left_m < t->least_m && !entered(t, vol, bound, m.left_m)) {
+    else if (m.left_m < t->least_m && !excused(t, vol, bound, m.left_m)) {
         t->least_m = m.left_m;
         t->part = part;
         t->bound = bound;
@@ -129,6 +130,15 @@ static bool has_part(const struct volume_outline *o, int part)
         return part < o->limbs;
     return part == TRUTH_BOOM ||
            (part == TRUTH_TETHER ? o->tether.kind != VOLUME_TETHER_NONE : part < TRUTH_CORD + o->cords);
+}
+
+double truth_subject(const struct volume *vol, const struct truth_pose *pose)
+{
+    double least = INFINITY;
+    for (int part = 0; pose->subject && part < TRUTH_PARTS; part++)
+        if (has_part(&vol->outline, part))
+            least = fmin(least, measure(pose, vol, part, TRUTH_SUBJECT).left_m);
+    return least;
 }
 
 /* How far any point of anything can have moved since the last look. */

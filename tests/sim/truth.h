@@ -51,6 +51,9 @@ struct truth {
 
 void truth_init(struct truth *truth, const struct truth_pose *pose);
 
+/* How much is left between anything of the rig and the subject. */
+double truth_subject(const struct volume *vol, const struct truth_pose *pose);
+
 /* At least every few millimetres of way. */
 void truth_look(struct truth *truth, const struct volume *vol, const struct truth_pose *pose);
 
