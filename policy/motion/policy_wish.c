@@ -15,6 +15,7 @@ static void cap(struct policy_tick *t, double most_mps, enum reason why, int ind
 }
 
 #define ROUNDING (1 + 1e-9)
+#define IN_HAND  0.7 /* of the acceleration: that much slows it before a slow zone */
 
 /* From the edge of a zone, as if the body were a ball that reaches as far as any of it does. */
 static double from_zone(const struct policy_tick *t, int zone)
@@ -25,20 +26,31 @@ static double from_zone(const struct policy_tick *t, int zone)
     return shape_distance(&t->cfg->zone[zone].shape, body) - outline_reach(o) - place->uncertainty_m;
 }
 
-/* Gently: as the lane slows down, and shaping lets it. */
+/* Until the rig brakes, if nothing more is heard of it. */
+static double reaction(const struct policy_tick *t)
+{
+    const struct guard_config *guard = &t->cfg->guard;
+    return guard->latency_s + t->age_s + guard->lease_s + guard->dt_s;
+}
+
+/* Gently: as the lane slows down (with something in hand), and shaping lets it; at the zone's speed from where
+ * policy_wish_holds() asks for it, so that it need not. */
 static void slow_in_zones(struct policy_tick *t)
 {
-    double delay_s = t->cfg->guard.latency_s + t->age_s + t->cfg->guard.dt_s + policy_shape_delay(t);
+    double brake = t->cfg->guard.brake_mps2, react_s = reaction(t), shape_s = policy_shape_delay(t);
     for (int i = 0; i < t->cfg->zones; i++) {
-        double zone_mps = t->cfg->zone[i].speed_mps;
-        cap(t, limits_near_zone_mps(from_zone(t, i), zone_mps, t->lanes.accel_mps2, delay_s), REASON_SLOW_ZONE, i);
+        double zone_mps = t->cfg->zone[i].speed_mps, left = from_zone(t, i);
+        double by_then = left - zone_mps * (react_s + shape_s) - brake * react_s * react_s / 2;
+        double gently = limits_near_zone_mps(by_then, zone_mps, IN_HAND * t->lanes.accel_mps2, shape_s);
+        double surely = limits_near_zone_mps(left, zone_mps, brake, react_s + shape_s);
+        cap(t, lesser(gently, surely), REASON_SLOW_ZONE, i);
     }
 }
 
 bool policy_wish_holds(struct policy_tick *t, struct vec3 velocity)
 {
     const struct guard_config *guard = &t->cfg->guard;
-    double delay_s = guard->latency_s + t->age_s + guard->lease_s + guard->dt_s, speed = vec_norm(velocity);
+    double delay_s = reaction(t), speed = vec_norm(velocity);
     for (int i = 0; i < t->cfg->zones; i++) {
         double most = limits_near_zone_mps(from_zone(t, i), t->cfg->zone[i].speed_mps, guard->brake_mps2, delay_s);
         if (speed <= most * ROUNDING)
