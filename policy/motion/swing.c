@@ -79,10 +79,12 @@ enum swing_fault swing_make_plan(const struct swing_config *cfg, struct swing_pl
         return fault;
     if (!swing_shaper_design(cfg->shaper, cfg->mode, cfg->share, &made.shaper))
         return SWING_NO_SOLUTION;
-    if (!(made.shaper.time_s[made.shaper.impulses - 1] / cfg->dt_s < SWING_WINDOW - 1))
-        return SWING_TOO_LONG;
-    for (int i = 0; i < made.shaper.impulses; i++)
-        split(&made, cfg, made.shaper.amplitude[i], made.shaper.time_s[i] / cfg->dt_s);
+    for (int i = 0; i < made.shaper.impulses; i++) {
+        double ticks = made.shaper.time_s[i] / cfg->dt_s;
+        if (!(ticks >= 0 && ticks < SWING_WINDOW - 1))
+            return SWING_TOO_LONG;
+        split(&made, cfg, made.shaper.amplitude[i], ticks);
+    }
     normalise(&made);
     *plan = made;
     return SWING_OK;

@@ -91,7 +91,7 @@ static void forget(struct swing_watch *watch)
 
 static void begin(struct swing_watch *watch, double x, double y)
 {
-    *watch = (struct swing_watch){.x = {x, 0}, .y = {y, 0}, .begun = true};
+    *watch = (struct swing_watch){.x = {clamped(x, MOST_RAD), 0}, .y = {clamped(y, MOST_RAD), 0}, .begun = true};
     watch->amplitude_rad = amplitude(watch);
 }
 

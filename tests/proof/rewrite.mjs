@@ -125,7 +125,7 @@ class Reader {
 
   predicate(node, body) {
     const only = body.inner?.length === 1 && body.inner[0].kind === 'ReturnStmt' ? body.inner[0].inner?.[0] : undefined;
-    if (!only?.at || !node.type.qualType.startsWith('bool (') || !pure(only)) return;
+    if (!only?.at || !/^(_Bool|bool) \(/.test(node.type.qualType) || !pure(only)) return;
     const parameters = node.inner.filter((n) => n.kind === 'ParmVarDecl').map((n) => n.name);
     this.functions.set(node.id, { parameters, at: only.at });
     const visit = (n) => {

@@ -46,7 +46,7 @@ function openProperties(csv) {
     .filter(([directory]) => !directory.startsWith('FRAMAC_SHARE'))
     .map(([directory, file, line, where, kind, status, property]) => ({ file: join(directory, file).replace('build-proof/copy/', ''), line: Number(line), where, kind, status, property }))
     .filter((p) => p.kind !== 'precondition') // they count at each call
-    .filter((p) => (p.status === 'Dead' ? /must_/.test(p.kind) : !['Valid', 'Considered valid'].includes(p.status)))
+    .filter((p) => (p.status === 'Dead' ? /must_/.test(p.kind) && p.file.endsWith('.c') : !['Valid', 'Considered valid'].includes(p.status)))
     .map((p) => ({ ...p, key: keyOf(p) }));
 }
 
