@@ -158,7 +158,7 @@ Test(guard, has_no_reason_where_nothing_is_in_the_way)
     run(&b, zero, 1);
     cr_assert_eq(b.out.reasons, 0u, "at rest at the wall");
     run(&b, (struct vec3){0, 0.3, 0}, 2);
-    cr_assert_eq(b.out.reasons, 0u, "along it, and not into it: %x", b.out.reasons);
+    cr_assert_eq(b.out.reasons, 0u, "along it, and not into it: %llx", (unsigned long long)b.out.reasons);
     cr_assert_float_eq(b.out.velocity.y, 0.3, 1e-9);
 }
 

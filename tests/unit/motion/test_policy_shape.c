@@ -31,7 +31,7 @@ static void hand_over(bool shaper)
                     be(i < after ? (enum lane)from : (enum lane)to,
                        i < after ? (struct vec3){0.6, 0.3, 0.1} : (struct vec3){-0.2, 0.5, 0});
                     ticks_step(&t);
-                    cr_assert_eq(t.out.lane, i < after ? from : to);
+                    cr_assert_eq(t.out.lane, (enum lane)(i < after ? from : to));
                     cr_assert_not(t.out.guard.braked);
                     struct vec3 a = vec_scale(vec_sub(t.out.intent.velocity, last), 100);
                     double j = vec_norm(vec_sub(a, last_a)) * 100;
