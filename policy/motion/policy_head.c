@@ -3,11 +3,11 @@
 
 #include <stddef.h>
 
+#include "policy/motion/head_reach.h"
 #include "policy/motion/policy_tick.h"
 #include "policy/motion/travel.h"
 
-#define VIEW_CLEAR_M 0.1  /* hysteresis: what was held back goes nearer again only from so far away on */
-#define VIEW_SAME_M  1e-6 /* no nearer than this is no nearer */
+#define VIEW_CLEAR_M 0.1 /* hysteresis: what was held back goes nearer again only from so far away on */
 #define FULL_TURN    6.28318530717958648
 
 static bool axis_known(const struct policy_tick *t, int axis)
@@ -17,28 +17,40 @@ static bool axis_known(const struct policy_tick *t, int axis)
            last->head_off <= SHAPE_FAR_M;
 }
 
-/* All that an axis may still be at until it has been stopped from `sent` on, as head.h counts it: uncertainty, what is
- * under way, this tick, and the stop. And the lease: a head that hears nothing more runs on for so long. */
-static struct view_range sweep(const struct policy_tick *t, int axis, struct profile sent)
+static double lease(const struct policy_tick *t)
 {
+    return t->cfg->guard.lease_s;
+}
+
+/* All that an axis may still be at until it has been stopped, if `next` is sent after what was sent last: exactly as
+ * head.h counts it, so that what is braked is within what was let through the tick before. And the lease on top of the
+ * latency: a head that hears nothing more runs on for so long. */
+static struct view_range sweep(const struct policy_tick *t, int axis, struct profile before, struct profile next)
+{
+    const struct rig_report *last = &t->policy->last;
     const struct head_config *cfg = &t->cfg->head.config;
-    const struct profile_limits *limits = &cfg->axis[axis].limits;
-    double at = t->policy->last.head[axis], off = t->policy->last.head_off;
-    double age_s = policy_tick_seconds(t->in->now_ns, t->policy->last.received_ns);
-    double late_s = cfg->latency_s + age_s + t->cfg->guard.lease_s + cfg->dt_s;
-    double bend = limits->accel * late_s * late_s / 2, most = limits->speed * late_s;
-    struct profile_stop stop = profile_stop_in_ticks(limits, sent, cfg->dt_s);
-    double back = greater(lesser(sent.v * late_s, 0) - bend, -most);
-    double on = lesser(greater(sent.v * late_s, 0) + bend, most);
+    const struct head_tick tick = {.cfg = cfg,
+                                   .delay_s = cfg->latency_s + lease(t) +
+                                              policy_tick_seconds(t->in->now_ns, last->received_ns),
+                                   .uncertainty = last->head_off};
+    const struct head_axis_tick now = {
+        .cfg = &cfg->axis[axis], .known = true, .at = last->head[axis], .before = before};
     if (!axis_known(t, axis))
         return (struct view_range){-FULL_TURN, FULL_TURN};
-    return (struct view_range){at - off + back + stop.lowest, at + off + on + stop.highest};
+    struct head_reach reach = head_reach_of(&tick, &now, next);
+    return (struct view_range){reach.lo, reach.hi};
 }
 
 static struct profile braked(const struct policy_tick *t, int axis)
 {
     const struct head_config *cfg = &t->cfg->head.config;
     return profile_step(&cfg->axis[axis].limits, t->policy->head.axis[axis], 0, cfg->dt_s);
+}
+
+/* If it is braked from now on. */
+static struct view_range least_sweep(const struct policy_tick *t, int axis)
+{
+    return sweep(t, axis, t->policy->head.axis[axis], braked(t, axis));
 }
 
 static bool turns_body(const struct policy_tick *t)
@@ -50,7 +62,7 @@ void policy_head_yaw(struct policy_tick *t)
 {
     if (!turns_body(t))
         return;
-    struct view_range pan = sweep(t, HEAD_PAN, braked(t, HEAD_PAN));
+    struct view_range pan = least_sweep(t, HEAD_PAN);
     t->now.yaw_rad = axis_known(t, HEAD_PAN) ? (pan.lo + pan.hi) / 2 : 0;
     t->now.yaw_off_rad = axis_known(t, HEAD_PAN) ? (pan.hi - pan.lo) / 2 : SHAPE_FAR_M;
 }
@@ -74,47 +86,73 @@ static struct view_range azimuth(const struct policy_tick *t, struct view_range 
     return (struct view_range){pan.lo + yaw - lesser(off, FULL_TURN), pan.hi + yaw + lesser(off, FULL_TURN)};
 }
 
-/* How near the picture comes to what it must not show, while the platform brakes from a velocity and the head from what
- * it is sent. */
-static struct view_answer look(const struct policy_tick *t, struct vec3 velocity, const struct profile head[HEAD_AXES])
+/* Where the camera and the axes of its head are, or may be. */
+struct course {
+    struct vec3 from, to;
+    struct view_range head[HEAD_AXES];
+};
+
+/* Braking from a velocity. */
+static void set_way(const struct policy_tick *t, struct vec3 velocity, struct course *c)
 {
     const struct guard_config *guard = &t->cfg->guard;
     double speed = vec_norm(velocity);
     double path = speed * t->guard.reaction_s + travel_stop_distance(speed, guard->brake_mps2, guard->dt_s);
+    c->from = t->guard.in.position;
+    c->to = speed > 0 ? vec_along(c->from, velocity, path / speed) : c->from;
+}
+
+/* How near the picture comes to what it must not show. */
+static struct view_answer look(const struct policy_tick *t, const struct course *c)
+{
     struct view_span span = {
-        .from = t->guard.in.position,
-        .azimuth_rad = azimuth(t, sweep(t, HEAD_PAN, head[HEAD_PAN])),
-        .tilt_rad = sweep(t, HEAD_TILT, head[HEAD_TILT]),
-        .roll_rad = sweep(t, HEAD_ROLL, head[HEAD_ROLL]),
-        .hfov_rad = head_hfov(&t->cfg->head.config, sweep(t, HEAD_ZOOM, head[HEAD_ZOOM]).lo),
+        .from = c->from,
+        .to = c->to,
+        .azimuth_rad = azimuth(t, c->head[HEAD_PAN]),
+        .tilt_rad = c->head[HEAD_TILT],
+        .roll_rad = c->head[HEAD_ROLL],
+        .hfov_rad = head_hfov(&t->cfg->head.config, c->head[HEAD_ZOOM].lo),
         .off_m = t->guard.margin_m,
     };
-    span.to = speed > 0 ? vec_along(span.from, velocity, path / speed) : span.from;
     span.vfov_rad = view_vfov(span.hfov_rad, t->cfg->head.aspect);
     return view_look(&t->cfg->view, &span, 2 * VIEW_CLEAR_M);
 }
 
-/* What is further than it would be anyway is let through, or far enough if it was held back before. */
-static bool allowed(struct policy_tick *t, bool *held, struct view_answer would, struct view_answer anyway)
+/* From the end of the way and the middle of each sweep: whether it leads nearer shows there, where nothing is widened
+ * for being swept. */
+static double look_ahead(const struct policy_tick *t, const struct course *c)
 {
-    bool nearer = would.distance_m < anyway.distance_m - VIEW_SAME_M;
-    bool yes = would.distance_m > 0 && (!nearer || !*held || would.distance_m >= VIEW_CLEAR_M);
-    *held = !yes || (*held && would.distance_m < VIEW_CLEAR_M);
+    struct course end = {.from = c->to, .to = c->to};
+    for (int i = 0; i < HEAD_AXES; i++)
+        end.head[i].lo = end.head[i].hi = (c->head[i].lo + c->head[i].hi) / 2;
+    return look(t, &end).distance_m;
+}
+
+/* What sees nothing, is let through; but what was held back before, only if it leads away, or from far enough. */
+static bool allowed(struct policy_tick *t, bool *held, const struct course *would, const struct course *anyway)
+{
+    struct view_answer seen = look(t, would);
+    bool clear = seen.distance_m >= VIEW_CLEAR_M;
+    bool away = *held && !clear && look_ahead(t, would) >= look_ahead(t, anyway);
+    bool yes = seen.distance_m > 0 && (!*held || clear || away);
+    *held = !yes || (*held && !clear);
     if (!yes)
-        policy_tick_note(t, REASON_VIEW, 0, 0, would.shape);
+        policy_tick_note(t, REASON_VIEW, 0, 0, seen.shape);
     return yes;
 }
 
 bool policy_head_sees_nothing(struct policy_tick *t, struct vec3 velocity)
 {
-    struct profile still[HEAD_AXES];
+    struct course would, anyway;
     if (!is_watched(t))
         return true;
-    for (int i = 0; i < HEAD_AXES; i++)
-        still[i] = braked(t, i);
     struct vec3 slower =
         vec_approached(t->policy->guard.velocity, (struct vec3){0, 0, 0}, t->cfg->guard.brake_mps2 * t->elapsed_s);
-    return allowed(t, &t->policy->view_held[0], look(t, velocity, still), look(t, slower, still));
+    for (int i = 0; i < HEAD_AXES; i++)
+        would.head[i] = anyway.head[i] = least_sweep(t, i);
+    set_way(t, velocity, &would);
+    set_way(t, slower, &anyway);
+    return allowed(t, &t->policy->view_held[0], &would, &anyway);
 }
 
 /* ---- The head itself ---- */
@@ -146,9 +184,10 @@ static void end_pan(const struct policy_tick *t, struct head_axis_config *pan)
     const struct guard_tick *g = &t->guard;
     double speed = vec_norm(t->out->guard.velocity), path = t->out->guard.braking_m;
     struct vec3 from = g->in.position, to = from;
-    struct view_range now = sweep(t, HEAD_PAN, braked(t, HEAD_PAN));
-    struct view_range fast = sweep(t, HEAD_PAN, (struct profile){.v = pan->limits.speed});
-    double most = fast.hi - fast.lo;
+    struct view_range now = least_sweep(t, HEAD_PAN);
+    const struct profile fast = {.v = pan->limits.speed};
+    struct view_range furthest = sweep(t, HEAD_PAN, fast, fast);
+    double most = furthest.hi - furthest.lo;
     if (speed > 0)
         to = vec_along(from, t->out->guard.velocity, path / speed);
     double left = travel_turn(&g->near, from, to, t->now.yaw_rad, 1, g->margin_m - VOLUME_ERROR_M, most, NULL);
@@ -189,12 +228,15 @@ static void step(struct policy_tick *t, const struct head_config *cfg, struct he
         return;
     }
     struct head before = *head;
-    struct profile still[HEAD_AXES];
+    struct course would, anyway;
     for (int i = 0; i < HEAD_AXES; i++)
-        still[i] = braked(t, i);
+        anyway.head[i] = least_sweep(t, i);
     head_step(cfg, head, &in, out);
-    struct vec3 velocity = t->out->guard.velocity;
-    if (allowed(t, &t->policy->view_held[1], look(t, velocity, head->axis), look(t, velocity, still)))
+    for (int i = 0; i < HEAD_AXES; i++)
+        would.head[i] = sweep(t, i, before.axis[i], head->axis[i]);
+    set_way(t, t->out->guard.velocity, &would);
+    set_way(t, t->out->guard.velocity, &anyway);
+    if (allowed(t, &t->policy->view_held[1], &would, &anyway))
         return;
     *head = before;
     head_brake(cfg, head, out);
@@ -209,7 +251,7 @@ void policy_head_step(struct policy_tick *t)
         head_brake(&t->cfg->head.config, &t->policy->head, &out);
     } else if (turns_body(t)) {
         struct head_config ended = t->cfg->head.config;
-        ended.latency_s += t->cfg->guard.lease_s;
+        ended.latency_s += lease(t);
         end_pan(t, &ended.axis[HEAD_PAN]);
         step(t, &ended, &out);
     } else {
