@@ -91,15 +91,11 @@ static void fill_view(struct tick *tick, const struct policy_output *out)
     view->counts = tick->sum.counts;
     view->stop_count = tick->policy.stop.count;
     view->stop_confirmed = link_stop_confirmed(&tick->shared->link, tick->policy.stop.count);
-    view->mode = out->mode;
-    view->limits = out->limits;
     for (int lane = 0; lane < LANE_COUNT; lane++)
         view->lane_mps[lane] =
             limits_in_force(&tick->shared->show->policy.limits, &tick->policy.layer, (enum lane)lane, out->mode)
                 .speed_mps;
     view->setup = tick->setup;
-    view->head_known = tick->rig.ever && tick->rig.head_known && tick->shared->show->policy.head.there;
-    memcpy(view->head, tick->rig.head, sizeof view->head);
     reason_set all = out->reasons | reason_bit(out->stop_reason);
     for (int r = REASON_NONE + 1; r < REASON_COUNT; r++)
         view->clamped[r] += (all & reason_bit((enum reason)r)) != 0;

@@ -77,40 +77,14 @@ static void write_people(struct json_text *t, const struct desk_state *state, bo
     whole(t, ",\"spotter_id\":", state->spotter);
 }
 
-/* Heights that are no limit of their own are not written: the stage's are. */
-static void height(struct json_text *t, const char *key, double m)
-{
-    json_text_raw(t, key);
-    if (m > -SHAPE_FAR_M && m < SHAPE_FAR_M)
-        json_text_real(t, m, 4);
-    else
-        json_text_raw(t, "null");
-}
-
 static void write_limits(struct json_text *t, const struct desk_view *view)
 {
-    string(t, ",\"limits\":{\"mode\":", limits_mode_name(view->mode));
     flag(t, ",\"setup\":", view->setup);
-    json_text_raw(t, ",\"speed\":");
-    json_text_real(t, view->limits.speed_mps, 4);
-    height(t, ",\"floor\":", view->limits.floor_m);
-    height(t, ",\"ceiling\":", view->limits.ceiling_m);
     json_text_raw(t, ",\"speeds\":{\"audience\":");
     json_text_real(t, view->lane_mps[LANE_AUDIENCE], 4);
     json_text_raw(t, ",\"operator\":");
     json_text_real(t, view->lane_mps[LANE_OPERATOR], 4);
-    json_text_raw(t, "}}");
-}
-
-static void write_head(struct json_text *t, const struct desk_view *view)
-{
-    static const char *const key[HEAD_AXES] = {"{\"pan_deg\":", ",\"tilt_deg\":", ",\"roll_deg\":", ",\"zoom\":"};
-    json_text_raw(t, ",\"head\":");
-    for (int i = 0; view->head_known && i < HEAD_AXES; i++) {
-        json_text_raw(t, key[i]);
-        json_text_real(t, view->head[i] * (i == HEAD_ZOOM ? 1 : 180 / M_PI), 2);
-    }
-    json_text_raw(t, view->head_known ? "}" : "null");
+    json_text_raw(t, "}");
 }
 
 static void write_clamps(struct json_text *t, const struct desk_view *view)
@@ -156,7 +130,6 @@ size_t desk_json_scene(const struct scene *scene, const struct show *show, const
     write_people(&t, state, you_hold);
     write_numbers(&t, view);
     write_limits(&t, view);
-    write_head(&t, view);
     write_clamps(&t, view);
     whole(&t, ",\"rounds\":", view->rounds);
     whole(&t, ",\"stop\":{\"count\":", view->stop_count);

@@ -22,12 +22,8 @@ struct desk_view {
     uint64_t rounds;
     uint64_t stop_count;
     bool stop_confirmed;
-    enum limits_mode mode;
-    struct limits limits;        /* in force for whoever drives */
     double lane_mps[LANE_COUNT]; /* each lane's, in this mode and session */
     bool setup;
-    bool head_known;
-    double head[HEAD_AXES]; /* rad; zoom: magnification */
 };
 
 size_t desk_json_welcome(const struct desk_member *member, char *buf, size_t size);

@@ -26,7 +26,7 @@ function withHead(file) {
 async function begin(t) {
   const show = await showFor(t, withHead);
   const desk = await deskFor(t, show);
-  await desk.sceneWhere('a head', (s) => s.desk.head !== null);
+  await desk.sceneWhere('a head', (s) => s.head !== null);
   desk.take();
   await desk.sceneWhere('a holder', (s) => s.desk.you_hold);
   await desk.start();
@@ -60,7 +60,7 @@ test('turns while asked, rests when let go and when the desk falls silent, and s
   await headRests(show);
   const [pan, tilt, roll, zoom] = await truth(show);
   assert.ok(zoom > 1.2 && Math.abs(tilt + 20 * DEG) < 0.01 && roll === 0, `${[pan, tilt, roll, zoom]}`);
-  const { head } = (await desk.next('a scene', (m) => m.type === 'scene')).desk;
+  const { head } = await desk.next('a scene', (m) => m.type === 'scene');
   assert.ok(Math.abs(head.pan_deg - pan / DEG) < 1 && Math.abs(head.zoom - zoom) < 0.05, JSON.stringify(head));
   desk.send({ type: 'head', ...still, tilt: -1 }); // said once, and never again
   await sleep(2200);

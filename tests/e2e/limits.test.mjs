@@ -34,7 +34,7 @@ test('anyone tightens and the camera obeys at once; an operator loosens, while s
   const operator = await deskFor(t, show);
   const moderator = await deskFor(t, show, mint(show, 'moderator', 'mo'));
   const spotter = await deskFor(t, show, show.spotter_pass);
-  const speedOf = (speed) => operator.sceneWhere(`audience at ${speed}`, (s) => Math.abs(s.desk.limits.speeds.audience - speed) < 1e-6);
+  const speedOf = (speed) => operator.sceneWhere(`audience at ${speed}`, (s) => Math.abs(s.desk.speeds.audience - speed) < 1e-6);
   const viewers = await crowdFor(t, show, 5);
   later(t, keepHolding(viewers, -1, 0, 0));
   await operator.start();
@@ -62,7 +62,7 @@ test('a floor for the session keeps the camera above it', async (t) => {
   const operator = await deskFor(t, show);
   operator.send({ type: 'limit', lane: 'operator', speed: null, floor: 1.1, ceiling: null });
   operator.take();
-  await operator.sceneWhere('a holder', (s) => s.desk.you_hold && s.desk.limits.floor === 1.1);
+  await operator.sceneWhere('a holder', (s) => s.desk.you_hold && s.limits.floor_m === 1.1);
   await operator.start();
   later(t, keepDoing([operator], 100, (d) => d.send({ type: 'stick', x: 0, y: 0, z: -1 })));
   await assertMoves(show, 0.01);

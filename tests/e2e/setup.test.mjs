@@ -28,7 +28,7 @@ test('set-up: the operator alone, while stopped; the audience is not heard', asy
   });
   const operator = await deskFor(t, show);
   operator.send({ type: 'setup', on: true });
-  await operator.sceneWhere('set-up', (s) => s.desk.limits.setup && s.desk.limits.mode === 'setup');
+  await operator.sceneWhere('set-up', (s) => s.desk.setup && s.limits.mode === 'setup');
   const viewers = await crowdFor(t, show, 5);
   later(t, keepHolding(viewers, -1, 0, 0));
   await operator.start();
@@ -46,5 +46,5 @@ test('set-up: the operator alone, while stopped; the audience is not heard', asy
   await restWithin(show, 3000);
   await operator.stop();
   operator.send({ type: 'setup', on: false });
-  await operator.sceneWhere('the show', (s) => !s.desk.limits.setup && s.desk.limits.mode === 'show');
+  await operator.sceneWhere('the show', (s) => !s.desk.setup && s.limits.mode === 'show');
 });

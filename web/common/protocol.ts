@@ -64,20 +64,8 @@ export type Desk = {
     readonly connects: Count;
     readonly turned_away: Count;
   };
-  readonly limits: {
-    readonly mode: "setup" | "show" | "low";
-    readonly setup: boolean;
-    readonly speed: number;
-    readonly floor: number | null;
-    readonly ceiling: number | null;
-    readonly speeds: { readonly audience: number; readonly operator: number };
-  };
-  readonly head: {
-    readonly pan_deg: number;
-    readonly tilt_deg: number;
-    readonly roll_deg: number;
-    readonly zoom: number;
-  } | null;
+  readonly setup: boolean;
+  readonly speeds: { readonly audience: number; readonly operator: number };
   readonly clamps: { readonly [key: string]: Count };
   readonly rounds: Count;
   readonly stop: { readonly count: Count; readonly confirmed: boolean };

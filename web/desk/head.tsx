@@ -33,7 +33,7 @@ function RateButton({ name, label, rates, enabled }: { name: string; label: stri
 
 /** Nothing where the show has no head. */
 export function Head(): JSX.Element | null {
-  const head = scene.value?.desk.head ?? null;
+  const head = scene.value?.head ?? null;
   if (!head) return null;
   const enabled = youHold.value && scene.value?.state === 'running';
   const key = (event: KeyboardEvent, down: boolean): void => {

@@ -23,17 +23,18 @@ function Speed({ now, most, armed }: { now: number; most: number; armed: boolean
 }
 
 export function Limits(): JSX.Element | null {
-  const limits = scene.value?.desk.limits;
-  if (!limits || !room.value) return null;
+  const limits = scene.value?.limits;
+  const desk = scene.value?.desk;
+  if (!limits || !desk || !room.value) return null;
   const armed = scene.value?.state !== 'stopped';
-  const spotter = scene.value?.desk.spotter ?? null;
+  const spotter = desk.spotter;
   return (
     <section class="limits" aria-labelledby="limits-title">
       <h2 id="limits-title">Limits</h2>
-      <p class="who">{MODE_SAYS[limits.mode]}{spotter ? ` (${spotter})` : ''}. At most {limits.speed.toFixed(2)} m/s
-        {limits.floor !== null && `, above ${limits.floor.toFixed(2)} m`}{limits.ceiling !== null && `, below ${limits.ceiling.toFixed(2)} m`}.</p>
-      <Speed now={limits.speeds.operator} most={room.value.speed.operator} armed={armed} />
-      <label class="setup"><input type="checkbox" checked={limits.setup} disabled={!isOperator.value || armed}
+      <p class="who">{MODE_SAYS[limits.mode]}{spotter ? ` (${spotter})` : ''}. At most {limits.speed_mps.toFixed(2)} m/s,
+        between {limits.floor_m.toFixed(2)} and {limits.ceiling_m.toFixed(2)} m.</p>
+      <Speed now={desk.speeds.operator} most={room.value.speed.operator} armed={armed} />
+      <label class="setup"><input type="checkbox" checked={desk.setup} disabled={!isOperator.value || armed}
         onChange={(event) => setSetup(event.currentTarget.checked)} /> Set-up <small>{armed ? 'only while stopped' : 'people at the rig: you alone, slow'}</small></label>
     </section>
   );

@@ -102,35 +102,20 @@ Test(desk_json, the_scene_has_a_desk_object)
     json_decref(j);
 }
 
-Test(desk_json, limits_head_and_spotter_are_the_desks)
+Test(desk_json, the_spotter_and_what_the_session_allows_are_the_desks)
 {
     static struct show show;
-    struct scene scene = {.seq = 0};
-    struct desk_view view = {.mode = LIMITS_LOW,
-                             .limits = {.speed_mps = 0.25, .floor_m = 0.6, .ceiling_m = SHAPE_FAR_M},
-                             .lane_mps = {0, 0.2, 0.25},
-                             .head_known = true,
-                             .head = {M_PI / 2, -M_PI / 4, 0, 2.5}};
+    struct scene scene = {.seq = 9};
+    struct desk_view view = {.setup = true, .lane_mps = {0, 0.2, 0.25}};
     struct desk_state state = {.spotter = 5, .spotter_name = "sam"};
     char buf[DESK_JSON_SCENE];
     json_t *j = read_back(buf, desk_json_scene(&scene, &show, &view, &state, false, buf, sizeof buf));
-    const json_t *desk = json_object_get(j, "desk"), *limits = json_object_get(desk, "limits");
-    const json_t *head = json_object_get(desk, "head");
+    const json_t *desk = json_object_get(j, "desk"), *speeds = json_object_get(desk, "speeds");
     cr_assert_str_eq(json_string_value(json_object_get(desk, "spotter")), "sam");
     cr_assert_eq(number(j, NULL, "spotter_id"), 5);
-    cr_assert_str_eq(json_string_value(json_object_get(limits, "mode")), "low");
-    cr_assert(json_is_false(json_object_get(limits, "setup")));
-    cr_assert_eq(json_number_value(json_object_get(limits, "speed")), 0.25);
-    cr_assert_eq(json_number_value(json_object_get(limits, "floor")), 0.6);
-    cr_assert(json_is_null(json_object_get(limits, "ceiling")));
-    cr_assert_eq(json_number_value(json_object_get(json_object_get(limits, "speeds"), "audience")), 0.2);
-    cr_assert_eq(json_number_value(json_object_get(head, "pan_deg")), 90);
-    cr_assert_eq(json_number_value(json_object_get(head, "tilt_deg")), -45);
-    cr_assert_eq(json_number_value(json_object_get(head, "zoom")), 2.5);
-    json_decref(j);
-    view.head_known = false;
-    j = read_back(buf, desk_json_scene(&scene, &show, &view, &state, false, buf, sizeof buf));
-    cr_assert(json_is_null(json_object_get(json_object_get(j, "desk"), "head")));
+    cr_assert(json_is_true(json_object_get(desk, "setup")));
+    cr_assert_eq(json_number_value(json_object_get(speeds, "audience")), 0.2);
+    cr_assert_eq(json_number_value(json_object_get(speeds, "operator")), 0.25);
     json_decref(j);
 }
 
@@ -154,10 +139,7 @@ Test(desk_json, the_worst_scene_fits)
     memset(show.keepout_name[0], '"', SHOW_NAME - 1);
     show.policy.guard.volume.keepouts = 1;
     memset(&view, 0xff, sizeof view);
-    view.session = view.stop_confirmed = view.setup = view.head_known = true;
-    view.limits.floor_m = -9e5;
-    view.limits.ceiling_m = 9e5;
-    view.head[HEAD_TILT] = -1e300;
+    view.session = view.stop_confirmed = view.setup = true;
     state.spotter = UINT32_MAX;
     memset(state.holder_name, 'x', PASS_NAME - 1);
     memset(state.spotter_name, 'x', PASS_NAME - 1);

@@ -79,13 +79,13 @@ Test(tick_desk, set_up_begins_and_ends_only_while_stopped)
     struct trial t = trial_begin();
     t.orders.setup = true;
     trial_run(&t, 20);
-    cr_assert(t.report.view.setup && t.report.view.mode == LIMITS_SETUP);
+    cr_assert(t.report.view.setup && t.report.scene.limits_mode == LIMITS_SETUP);
     trial_start(&t);
     t.orders.setup = false;
     trial_run(&t, 30);
-    cr_assert(t.report.view.setup && t.report.view.mode == LIMITS_SETUP, "it was started like that");
+    cr_assert(t.report.view.setup && t.report.scene.limits_mode == LIMITS_SETUP, "it was started like that");
     stop(&t);
-    cr_assert(!t.report.view.setup && t.report.view.mode == LIMITS_SHOW);
+    cr_assert(!t.report.view.setup && t.report.scene.limits_mode == LIMITS_SHOW);
     trial_press(&t, STOP_EVENT_RESET);
     trial_run(&t, 20);
     cr_assert_eq(trial_state(&t), STOP_READY);
@@ -100,20 +100,20 @@ Test(tick_desk, a_spotters_hold_is_low_flight_for_as_long_as_it_is_heard)
     struct trial t = trial_begin();
     t.stand->show.policy.spotter_timeout_ns = 1000000000;
     trial_run(&t, 20);
-    cr_assert_eq(t.report.view.mode, LIMITS_SHOW);
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_SHOW);
     t.orders.spotter_ns = t.now_ns;
     trial_run(&t, 10);
-    cr_assert_eq(t.report.view.mode, LIMITS_LOW);
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_LOW);
     trial_run(&t, 960);
-    cr_assert_eq(t.report.view.mode, LIMITS_LOW);
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_LOW);
     trial_run(&t, 60);
-    cr_assert_eq(t.report.view.mode, LIMITS_SHOW);
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_SHOW);
     t.orders.spotter_ns = t.now_ns;
     trial_run(&t, 10);
-    cr_assert_eq(t.report.view.mode, LIMITS_LOW);
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_LOW);
     t.orders.spotter_ns = 0;
     trial_run(&t, 10);
-    cr_assert_eq(t.report.view.mode, LIMITS_SHOW, "let go");
+    cr_assert_eq(t.report.scene.limits_mode, LIMITS_SHOW, "let go");
     trial_end(&t);
 }
 
