@@ -167,6 +167,9 @@ void policy_step(const struct policy_config *cfg, struct policy *policy, const s
     t.forbids = t.reasons = 0;
     t.age_s = 0;
     t.looked = false;
+    t.guard.in = (struct guard_input){.settle_s = 0};
+    t.guard.margin_m = t.guard.reaction_s = 0;
+    t.cords = (struct anticipate_output){.factor = 1};
     *out = (struct policy_output){.stop_state = STOP_LATCHED};
     for (int r = 0; r < REASON_COUNT; r++)
         out->detail[r].index = -1;
