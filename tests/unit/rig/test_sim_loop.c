@@ -141,7 +141,6 @@ Test(loop, the_head_turns_keeps_its_limits_and_comes_home)
 {
     struct loop *l = begin();
     const struct head_axis_config *pan = &l->show.policy.head.config.axis[HEAD_PAN];
-    l->show.policy.view.shapes = 0; /* its own ends are asked after here */
     l->in.head_wish[HEAD_PAN] = 1;
     run(l, 15);
     cr_assert(l->rig->head.at[HEAD_PAN] <= pan->max + 0.005 && l->rig->head.at[HEAD_PAN] > pan->home + 0.3, "%g",
