@@ -3,6 +3,7 @@
 
 #include "tests/sim/check.h"
 
+#include "tests/sim/bounds.h"
 #include "tests/sim/notice.h"
 
 #define ROUNDING 1e-9
@@ -27,37 +28,6 @@ const char *const check_names[CHECK_COUNT] = {
 };
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
-
-static bool finite_output(const struct policy_output *out)
-{
-    bool finite = vec_finite(out->intent.velocity) && vec_finite(out->wanted) && vec_finite(out->goal) &&
-                  isfinite(out->guard.margin_m) && isfinite(out->guard.braking_m) &&
-                  isfinite(out->guard.nearest.distance_m);
-    for (int i = 0; i < out->intent.cords; i++)
-        finite = finite && isfinite(out->intent.cord_rate_mps[i]) && isfinite(out->intent.cord_tension_n[i]);
-    for (int i = 0; i < HEAD_AXES; i++)
-        finite = finite && isfinite(out->intent.head_rate[i]);
-    for (int i = 0; i < REASON_COUNT; i++)
-        finite = finite && isfinite(out->detail[i].value) && isfinite(out->detail[i].limit);
-    return finite;
-}
-
-static struct check_fault bounded(const struct run *run, const struct policy_output *out)
-{
-    const struct guard_config *guard = &run->scene.cfg.guard;
-    double elapsed_s = run->account.elapsed_s;
-    double speed = vec_norm(out->intent.velocity), before = vec_norm(run->account.sent);
-    double change = vec_norm(vec_sub(out->intent.velocity, run->account.sent));
-    if (!finite_output(out))
-        return (struct check_fault){CHECK_BOUNDED, (double)NAN, 0};
-    if (!(speed <= guard->speed_mps + ROUNDING))
-        return (struct check_fault){CHECK_BOUNDED, speed, guard->speed_mps};
-    if (!(change <= guard->brake_mps2 * elapsed_s + ROUNDING))
-        return (struct check_fault){CHECK_BOUNDED, change, guard->brake_mps2 * elapsed_s};
-    if (!out->intent.motion && speed > before + ROUNDING)
-        return (struct check_fault){CHECK_BOUNDED, speed, before};
-    return holds;
-}
 
 /* A stop asks for a reset and then a go, in two ticks, neither of them inhibited. */
 static struct check_fault stop_wins(struct run *run, const struct policy_input *in, const struct policy_output *out)
@@ -119,7 +89,7 @@ struct check_fault check_tick(struct run *run, const struct policy_input *in, co
 {
     struct run_account *a = &run->account;
     struct check_fault found = holds;
-    const struct check_fault all[] = {bounded(run, out), stop_wins(run, in, out), noticed(run, out),
+    const struct check_fault all[] = {bounds_tick(run, out), stop_wins(run, in, out), noticed(run, out),
                                       explained(run, out)};
     for (unsigned i = 0; i < sizeof all / sizeof *all && found.check == CHECK_COUNT; i++)
         found = all[i];
@@ -128,6 +98,7 @@ struct check_fault check_tick(struct run *run, const struct policy_input *in, co
         a->moved_ns = run->now_ns;
     if (out->mode == LIMITS_LOW)
         a->yielded_ns = run->now_ns;
+    a->change = vec_sub(out->intent.velocity, a->sent);
     a->sent = out->intent.velocity;
     return found;
 }
@@ -182,6 +153,9 @@ struct check_fault check_truth(struct run *run)
     run->least_m = run->truth.least_m;
     if (!(run->truth.least_m > 0))
         return (struct check_fault){CHECK_UNTOUCHED, run->truth.least_m, 0};
-    struct check_fault found = near_subject(run);
-    return found.check != CHECK_COUNT ? found : rests(run);
+    struct check_fault found = holds;
+    const struct check_fault all[] = {near_subject(run), rests(run), bounds_truth(run)};
+    for (unsigned i = 0; i < sizeof all / sizeof *all && found.check == CHECK_COUNT; i++)
+        found = all[i];
+    return found;
 }

@@ -35,16 +35,17 @@ struct run_account {
     uint64_t heard_ns;          /* when telemetry with a new sequence was last heard */
     bool hears_spoilt;          /* and what it said was measured while the fault was on */
     int spoilt;                 /* so many of these in a row */
-    struct vec3 velocity;       /* last commanded, as the rig follows it, for what it should have moved */
 
     bool reset_seen, go_seen; /* since the last stop */
     bool moved;               /* motion was permitted in the last tick */
     uint64_t moved_ns;        /* when it last was */
     struct vec3 sent, change; /* velocity last sent; and by how much it changed then */
     struct vec3 wanted;
-    int alike;             /* ticks in which the same was wanted */
-    enum limits_mode mode; /* of the last tick, and for how many it has been so */
-    int same_limits;
+    int alike;      /* ticks in which the same was wanted */
+    enum lane lane; /* of the last tick, like these: */
+    enum limits_mode mode;
+    struct limits limits;
+    double ordinary_s;   /* how long motion has been ordinary: bounds.h */
     uint64_t yielded_ns; /* when zones last yielded */
 };
 

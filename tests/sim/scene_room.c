@@ -49,7 +49,7 @@ static struct shape_prism star(double x, double y, double size, double least, st
 /* One star around the middle, or a smaller one with others that it runs into. */
 static void make_stages(struct volume *vol, double size, double top, struct random *r)
 {
-    vol->stages = random_chance(r, 0.75) ? 1 : 2 + random_below(r, 2);
+    vol->stages = random_chance(r, 0.85) ? 1 : 2 + random_below(r, 2);
     double low = random_between(r, 0.1, 0.8), high = top - random_between(r, 0.35, 0.7) - 0.05 * size;
     for (int i = 0; i < vol->stages; i++) {
         double turn = random_turn(r), off = i == 0 ? 0 : 0.5 * size, part = vol->stages == 1 ? 1 : i == 0 ? 0.7 : 0.45;

@@ -47,12 +47,12 @@ static struct measured along(const struct truth_pose *pose, const struct volume 
     double length = vec_norm(rod);
     for (double s = 0;;) {
         double d = bound_distance(pose, vol, bound, vec_along(a, rod, length > 0 ? s / length : 0)) - radius;
-        double step = s < length ? fmax(d / 2, TRUTH_STEP_M) : 0;
-        m.left_m = fmin(m.left_m, d);
-        m.sure_m = fmin(m.sure_m, d - step);
+        double step = s < length ? greater(d / 2, TRUTH_STEP_M) : 0;
+        m.left_m = lesser(m.left_m, d);
+        m.sure_m = lesser(m.sure_m, d - step);
         if (s >= length)
             return m;
-        s = fmin(s + step, length);
+        s = lesser(s + step, length);
     }
 }
 
@@ -60,9 +60,9 @@ static struct measured along(const struct truth_pose *pose, const struct volume 
 static struct vec3 on_tether(const struct volume_tether *t, struct vec3 end, double s)
 {
     struct vec3 way = vec_sub(end, t->anchor), p = vec_along(t->anchor, way, s);
-    double apart = vec_norm(way), spare = fmax(0, t->length_m - apart);
+    double apart = vec_norm(way), spare = greater(0, t->length_m - apart);
     if (t->kind == VOLUME_TETHER_HANGING)
-        p.z = fmax(fmin(p.z, t->floor_m), p.z - 4 * s * (1 - s) * sqrt(3 * apart * spare / 8));
+        p.z = greater(lesser(p.z, t->floor_m), p.z - 4 * s * (1 - s) * sqrt(3 * apart * spare / 8));
     return p;
 }
 
@@ -78,7 +78,7 @@ static struct measured tether(const struct truth_pose *pose, const struct volume
         struct vec3 a = on_tether(t, pose->body, (double)i / TETHER_RODS);
         struct vec3 b = on_tether(t, pose->body, (i + 1.0) / TETHER_RODS);
         struct measured m = along(pose, vol, bound, a, b, t->radius_m);
-        all = (struct measured){fmin(all.left_m, m.left_m), fmin(all.sure_m, m.sure_m)};
+        all = (struct measured){lesser(all.left_m, m.left_m), lesser(all.sure_m, m.sure_m)};
     }
     return all;
 }
@@ -114,9 +114,9 @@ static void look_at(struct truth *t, const struct volume *vol, int part, int bou
 {
     struct measured m = measure(&t->pose, vol, part, bound);
     double free_m = part == TRUTH_TETHER ? 0 : m.sure_m - NEAR_M; /* one that is nearly taut moves ever faster */
-    t->due_m[part][bound] = t->odometer_m + fmax(free_m, TRUTH_STEP_M);
+    t->due_m[part][bound] = t->odometer_m + greater(free_m, TRUTH_STEP_M);
     if (bound == TRUTH_SUBJECT)
-        t->subject_m = fmin(t->subject_m, m.left_m);
+        t->subject_m = lesser(t->subject_m, m.left_m);
     else if (m.left_m < t->least_m && !excused(t, vol, bound, m.left_m)) {
         t->least_m = m.left_m;
         t->part = part;
@@ -137,7 +137,7 @@ double truth_subject(const struct volume *vol, const struct truth_pose *pose)
     double least = INFINITY;
     for (int part = 0; pose->subject && part < TRUTH_PARTS; part++)
         if (has_part(&vol->outline, part))
-            least = fmin(least, measure(pose, vol, part, TRUTH_SUBJECT).left_m);
+            least = lesser(least, measure(pose, vol, part, TRUTH_SUBJECT).left_m);
     return least;
 }
 
@@ -146,8 +146,8 @@ static double moved(const struct volume_outline *o, const struct truth_pose *fro
 {
     double reach = 0;
     for (int i = 0; i < o->limbs; i++)
-        reach = fmax(reach, fmax(vec_norm(o->limb[i].a), vec_norm(o->limb[i].b)));
-    double ends = fmax(vec_norm(vec_sub(to->platform, from->platform)), vec_norm(vec_sub(to->body, from->body)));
+        reach = greater(reach, greater(vec_norm(o->limb[i].a), vec_norm(o->limb[i].b)));
+    double ends = greater(vec_norm(vec_sub(to->platform, from->platform)), vec_norm(vec_sub(to->body, from->body)));
     double turned = fabs(to->yaw_rad - from->yaw_rad) + 1.5 * vec_norm(vec_sub(to->down, from->down));
     return ends + reach * turned + vec_norm(vec_sub(to->subject_at, from->subject_at));
 }
@@ -172,7 +172,7 @@ void truth_look(struct truth *t, const struct volume *vol, const struct truth_po
                 continue;
             if (t->due_m[part][bound] <= t->odometer_m || bound == TRUTH_SUBJECT)
                 look_at(t, vol, part, bound);
-            t->next_m = fmin(t->next_m, t->due_m[part][bound]);
+            t->next_m = lesser(t->next_m, t->due_m[part][bound]);
         }
     }
 }

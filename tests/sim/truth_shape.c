@@ -8,8 +8,8 @@ static double block(const struct shape_block *b, struct vec3 p)
 {
     struct vec3 at = vec_sub(p, b->centre);
     double x = fabs(vec_dot(at, b->axis[0])) - b->half.x, y = fabs(vec_dot(at, b->axis[1])) - b->half.y;
-    double z = fabs(vec_dot(at, b->axis[2])) - b->half.z, most = fmax(x, fmax(y, z));
-    return most <= 0 ? most : vec_norm((struct vec3){fmax(x, 0), fmax(y, 0), fmax(z, 0)});
+    double z = fabs(vec_dot(at, b->axis[2])) - b->half.z, most = greater(x, greater(y, z));
+    return most <= 0 ? most : vec_norm((struct vec3){greater(x, 0), greater(y, 0), greater(z, 0)});
 }
 
 /* Inside the footprint if a ray along x crosses an odd number of its edges. */
@@ -20,21 +20,21 @@ double truth_shape_prism(const struct shape_prism *prism, struct vec3 p)
     for (int i = 0, j = prism->corners - 1; i < prism->corners; j = i++) {
         double ex = prism->x[i] - prism->x[j], ey = prism->y[i] - prism->y[j];
         double px = p.x - prism->x[j], py = p.y - prism->y[j];
-        double s = fmin(1, fmax(0, (px * ex + py * ey) / (ex * ex + ey * ey)));
+        double s = lesser(1, greater(0, (px * ex + py * ey) / (ex * ex + ey * ey)));
         double dx = px - s * ex, dy = py - s * ey;
-        square = fmin(square, dx * dx + dy * dy);
+        square = lesser(square, dx * dx + dy * dy);
         if ((prism->y[i] > p.y) != (prism->y[j] > p.y) && px < ex * py / ey)
             inside = !inside;
     }
     double plan = inside ? -sqrt(square) : sqrt(square);
-    double level = fmax(prism->z_lo - p.z, p.z - prism->z_hi);
-    return plan <= 0 || level <= 0 ? fmax(plan, level) : hypot(plan, level);
+    double level = greater(prism->z_lo - p.z, p.z - prism->z_hi);
+    return plan <= 0 || level <= 0 ? greater(plan, level) : sqrt(plan * plan + level * level);
 }
 
 static double capsule(const struct shape_capsule *c, struct vec3 p)
 {
     struct vec3 way = vec_sub(c->b, c->a), to = vec_sub(p, c->a);
-    double square = vec_dot(way, way), s = square > 0 ? fmin(1, fmax(0, vec_dot(to, way) / square)) : 0;
+    double square = vec_dot(way, way), s = square > 0 ? lesser(1, greater(0, vec_dot(to, way) / square)) : 0;
     return vec_norm(vec_along(to, way, -s)) - c->radius_m;
 }
 
@@ -60,12 +60,12 @@ double truth_shape_inside(const struct volume *vol, struct vec3 p)
 {
     double deepest = -INFINITY;
     for (int i = 0; i < vol->stages; i++)
-        deepest = fmax(deepest, -truth_shape_prism(&vol->stage[i], p));
+        deepest = greater(deepest, -truth_shape_prism(&vol->stage[i], p));
     return deepest;
 }
 
 double truth_shape_post(struct vec3 foot, double height, double radius, struct vec3 p)
 {
-    double beyond = fmax(0, fmax(foot.z - p.z, p.z - foot.z - height));
-    return hypot(hypot(p.x - foot.x, p.y - foot.y), beyond) - radius;
+    double beyond = greater(0, greater(foot.z - p.z, p.z - foot.z - height));
+    return vec_norm((struct vec3){p.x - foot.x, p.y - foot.y, beyond}) - radius;
 }
