@@ -4,7 +4,8 @@
 #include "tests/sim/bounds.h"
 
 #define ROUNDING 1e-9
-#define EASED_S  2.0  /* acceleration and jerk are those of the limits so long after anything else: a shaper echoes it \
+#define EASED_S                                                                                                        \
+    2.0               /* acceleration and jerk are those of the limits so long after anything else: a shaper echoes it \
                        */
 #define SETTLED_S 4.0 /* and speed so long after, and the time to brake */
 #define INSIDE_M  0.01 /* a zone counts where the body is so much in it, and what the cords give */

@@ -184,8 +184,8 @@ int main(int argc, char **argv)
                 return usage("no such fault; --list shows them");
         } else if (strcmp(argv[i], "--trail") == 0 && i + 2 < argc) {
             opt.trail = true;
-            opt.from = atoi(argv[++i]);
-            opt.to = atoi(argv[++i]);
+            opt.from = (int)strtol(argv[++i], NULL, 10);
+            opt.to = (int)strtol(argv[++i], NULL, 10);
         } else
             return usage("an argument that is not known, or lacks its value");
     }
