@@ -11,6 +11,7 @@
 #include "gateway/run/child.h"
 #include "gateway/run/state_dir.h"
 #include "gateway/show/show_reach.h"
+#include "gateway/show/show_way.h"
 
 static const struct verb {
     const char *name;
@@ -117,6 +118,19 @@ static void tell_reach(const struct show *show)
            s.margin_n, s.at_max ? "upper" : "lower");
 }
 
+/* Keep-outs around home leave it a cell of its own. Returns how many warnings were told. */
+static int tell_way(const struct show *show, const char *path)
+{
+    struct show_way way;
+    if (!show_way_look(show, &way) || way.way_m3 > 0.8 * way.clear_m3)
+        return 0;
+    fprintf(stderr,
+            "%s: warning: /room/keep_outs: from home the camera gets to %.1f m3 only, of %.1f m3 where it would be "
+            "clear: keep-outs, padding and all, stand between. Gaps below %.2f m may have been missed.\n",
+            path, way.way_m3, way.clear_m3, way.cell_m);
+    return 1;
+}
+
 static int check(const char *path)
 {
     static struct show show;
@@ -127,8 +141,10 @@ static int check(const char *path)
         return EXIT_USAGE;
     if (errors == 0 && !show_reach_build(&show, path, &reach, stderr))
         errors = 1;
-    if (errors == 0)
+    if (errors == 0) {
         tell_reach(&show);
+        warnings += tell_way(&show, path);
+    }
     show_reach_free(&show, &reach);
     printf("%s: %d error%s, %d warning%s%s\n", path, errors, errors == 1 ? "" : "s", warnings, warnings == 1 ? "" : "s",
            errors == 0 ? ": good for a show" : "");

@@ -10,9 +10,9 @@
 static const double error_m = 0.05;  /* of the edge: well below what margins are */
 static const double around_m = 0.35; /* beyond the stage, so that the edge of what was looked at is never felt */
 
-/* Where the platform can be while body and boom are on the stage. */
-static struct shape_box platform_box(const struct volume *volume)
+struct shape_box show_reach_places(const struct show *show)
 {
+    const struct volume *volume = &show->policy.guard.volume;
     const struct volume_outline *o = &volume->outline;
     struct shape_box box = {{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}};
     for (int s = 0; s < volume->stages; s++) {
@@ -30,7 +30,7 @@ static struct shape_box platform_box(const struct volume *volume)
 static struct reach_config config_of(const struct show *show)
 {
     const struct vec3 around = {around_m, around_m, around_m};
-    struct shape_box box = platform_box(&show->policy.guard.volume);
+    struct shape_box box = show_reach_places(show);
     return (struct reach_config){
         .rig = show->cords.rig,
         .room = {vec_sub(box.lo, around), vec_add(box.hi, around)},
@@ -129,7 +129,7 @@ bool show_reach_look(const struct show *show, struct show_reach_survey *out)
     *out = (struct show_reach_survey){.margin_n = INFINITY};
     if (!show->policy.guard.volume.reach)
         return false;
-    struct shape_box box = platform_box(&show->policy.guard.volume);
+    struct shape_box box = show_reach_places(show);
     struct vec3 size = vec_sub(box.hi, box.lo);
     double step = cbrt(size.x * size.y * size.z / PLACES);
     int nx = slices(size.x, step), ny = slices(size.y, step), nz = slices(size.z, step);

@@ -23,6 +23,9 @@ struct show_reach {
 bool show_reach_build(struct show *show, const char *name, struct show_reach *out, FILE *err);
 void show_reach_free(struct show *show, struct show_reach *reach);
 
+/* The box around all places where the platform can be while body and boom are on the stage. */
+struct shape_box show_reach_places(const struct show *show);
+
 /* Where on the stage the cords are nearest to a limit, and how much of it is out of reach. */
 struct show_reach_survey {
     double stage_m3;     /* what of the stage the platform can be in, body and boom inside it */

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "gateway/show/show_reach.h"
+#include "gateway/show/show_way.h"
 #include "told.h"
 
 #define DEG 0.017453292519943295
@@ -205,6 +206,22 @@ Test(fill, a_home_out_of_reach_is_told)
     show_reach_free(&told->show, &reach);
     free(said);
     told_free(told);
+}
+
+/* A wall across the stage, low enough for the cords and too high for the body: what is behind it cannot be got to. */
+Test(fill, ways_end_at_what_stands_across_them)
+{
+    struct told *open = load("plain.json"),
+                *shut = edited("plain.json", "\"keep_outs\": [",
+                               "\"keep_outs\": [{ \"name\": \"wall\", \"from_m\": [5.3, 0.5, 0], "
+                               "\"to_m\": [5.4, 5.5, 2.15], \"padding_m\": 0 }, ");
+    struct show_way way;
+    cr_assert(show_way_look(&open->show, &way));
+    cr_expect(way.clear_m3 > 10 && way.way_m3 >= 0.99 * way.clear_m3, "%g of %g", way.way_m3, way.clear_m3);
+    cr_assert(show_way_look(&shut->show, &way));
+    cr_expect(way.way_m3 > 1 && way.way_m3 < 0.9 * way.clear_m3, "%g of %g", way.way_m3, way.clear_m3);
+    told_free(shut);
+    told_free(open);
 }
 
 Test(fill, no_cords_no_reach)
