@@ -4,12 +4,33 @@
 /*
  * One tick of the policy: everything known in, one intent out.
  *
- *   telemetry -> stop -> lanes -> guard -> cord rates -> intent + reasons
+ *   telemetry -> where is it (locate) -> faults -> stop -> mode -> limits -> lanes -> slow zones, lag, cords slow the
+ * wish
+ *     -> guard_steer -> jerk (profile) -> swing (shaper) -> guard_prove -> head -> cord rates, tensions -> intent +
+ * reasons
  *
  * What forbids motion, by itself: telemetry that is late or frozen (REASON_RIG_LOST), that reports a fault
  * (REASON_RIG_FAULT), a position that cannot be (not finite, a jump, more than a metre outside the box around anchors,
- * stage and floor: REASON_POSITION_BAD), lapsed presence (REASON_DESK_LOST), a late tick (REASON_TICK_LATE). While it
- * is forbidden the velocity ramps down along the last one, whose braking path was proven, and intent.motion is false.
+ * stage and floor: REASON_POSITION_BAD) or whatever locating finds wrong with it, a cord slack or overloaded, a rig
+ * that moves as it was not told to, lapsed presence (REASON_DESK_LOST), a late tick (REASON_TICK_LATE). While it is
+ * forbidden the velocity ramps down along the last one, whose braking path was proven, and intent.motion is false.
+ *
+ * Nothing between steering and the proof is trusted. Where the proof fails the rig is braked along what was sent last,
+ * as hard as it can, until it is no faster than what is steered; then jerk limit and shaper go on from what was really
+ * sent. A stop waits for neither.
+ *
+ * A place that is located is one for now, with what the age of its readings adds in its uncertainty; so no age is
+ * counted again. guard.latency_s is counted whole all the same: what of it lies between measuring and receiving, and so
+ * in those ages, cannot be told from the way there unless clocks agree.
+ *
+ * Astray: measured velocity further from all that lies between rest and what was sent within latency and lease than its
+ * own error and a tenth of the speed sent explain, for longer than astray_s. Slower than told is not astray.
+ *
+ * Somebody: nothing comes nearer than S = K T + C to where they were seen (separation.h), T being the age of that, the
+ * reaction and the time to brake from the greatest speed in force. An old report closes everything near by that.
+ *
+ * A spotter's hold is the mode LIMITS_LOW: a lower floor, and what yields does. When it lapses the rig stays where it
+ * is; only what leads out is let through, and it leads near nothing else (volume_keep.h).
  *
  * A pure function of config, state and input: no I/O, no clock, no allocation, no globals. Replaying the recorded
  * inputs gives the same intents, bit for bit. Input may hold anything (NaN, infinities, jumps, silence): the

@@ -52,3 +52,23 @@ Test(reason, the_first_in_precedence_is_shown)
             cr_assert_eq(reason_first(reason_bit((enum reason)a) | reason_bit((enum reason)b)), (enum reason)a);
     cr_assert_eq(reason_bit(REASON_NONE), 0u);
 }
+
+/* What a number means, and what an index counts. */
+Test(reason, numbers_have_units_and_indices_a_kind)
+{
+    cr_assert_str_eq(reason_unit(REASON_KEEPOUT), "m");
+    cr_assert_str_eq(reason_unit(REASON_CORD_SLACK), "N");
+    cr_assert_str_eq(reason_unit(REASON_LAG_LIMIT), "m/s");
+    cr_assert_str_eq(reason_unit(REASON_SWING), "rad");
+    cr_assert_str_eq(reason_unit(REASON_DESK_LOST), "");
+    cr_assert_str_eq(reason_unit(REASON_COUNT), "");
+    cr_assert_eq(reason_index(REASON_KEEPOUT), REASON_INDEX_KEEPOUT);
+    cr_assert_eq(reason_index(REASON_ANCHOR_MOVED), REASON_INDEX_CORD);
+    cr_assert_eq(reason_index(REASON_SLOW_ZONE), REASON_INDEX_ZONE);
+    cr_assert_eq(reason_index(REASON_VIEW), REASON_INDEX_VIEW);
+    cr_assert_eq(reason_index(REASON_HEAD_LOST), REASON_INDEX_AXIS);
+    cr_assert_eq(reason_index(REASON_POSITION_FROZEN), REASON_INDEX_SOURCE);
+    cr_assert_eq(reason_index(REASON_STAGE_EDGE), REASON_INDEX_NONE);
+    cr_assert_eq(reason_index((enum reason) - 1), REASON_INDEX_NONE);
+    cr_assert_eq(reason_bit(REASON_SPEED_LIMIT) >> 32 != 0, REASON_SPEED_LIMIT >= 32, "all 64 bits count");
+}
