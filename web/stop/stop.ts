@@ -176,8 +176,9 @@ function show(): void {
   write('answer', answer(up));
   write('note', note(up));
   write('caption', up ? 'software stop' : 'not connected');
-  surface.hidden = !mayHold;
-  surface.setAttribute('aria-pressed', String(holding));
+  if (surface.hidden === mayHold) surface.hidden = !mayHold;
+  const said = String(holding);
+  if (surface.getAttribute('aria-pressed') !== said) surface.setAttribute('aria-pressed', said);
   write('holdword', holdWords(up));
 }
 
