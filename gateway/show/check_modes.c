@@ -79,6 +79,20 @@ static void low_is_lower(const struct layout_draft *d, struct faults *faults)
             "above that of the stage, or let a keep-out yield.");
 }
 
+/* What gives way to a spotter's hold needs one to be there for. */
+static void yields_to_somebody(const struct layout_draft *d, struct faults *faults)
+{
+    char at[PLACE_POINTER];
+    for (uint32_t i = 0; i < d->keepouts && !d->mode[LIMITS_LOW].given; i++) {
+        snprintf(at, sizeof at, "/room/keep_outs/%u/yields", i);
+        if (d->keepout[i].yields)
+            faults_error(
+                faults, at,
+                "expected /limits/low beside it, found none. Hint: a keep-out gives way in low flight, while a "
+                "spotter holds the enabling device; without \"low\" there is no such thing.");
+    }
+}
+
 void check_modes(const struct layout_draft *draft, struct faults *faults)
 {
     const struct layout_limits *op = &draft->operator, * au = & draft->audience;
@@ -92,4 +106,5 @@ void check_modes(const struct layout_draft *draft, struct faults *faults)
         in_stage(draft, i, faults);
     }
     low_is_lower(draft, faults);
+    yields_to_somebody(draft, faults);
 }

@@ -7,7 +7,7 @@
  */
 import type { JSX } from 'preact';
 import type { KeepOut, Room, Zone } from './messages';
-import { around, frontOf, path, placeLabel, planOf, type Point, type Sheet } from './sheet';
+import { around, frontOf, path, placeLabel, planOf, type Point, type Sheet, wrapLabel } from './sheet';
 
 interface ZonesProps { readonly sheet: Sheet; readonly room: Room; readonly blocking: string | null }
 
@@ -76,14 +76,15 @@ function KeepOutSolid({ sheet, zone, blocks }: { sheet: Sheet; zone: KeepOut; bl
 }
 
 const LABEL_PX = 12;
+const CHAR_PX = 7.5; // of bold text, a little more than it is wide
 
 /** Over the solid, or beside it where it would run out of the view. `top`: along its upper edge, as things stand in it. */
 function Label({ sheet, points, text, top = false }: { sheet: Sheet; points: readonly Point[]; text: string; top?: boolean }): JSX.Element | null {
   const box = around(points);
   if (!box) return null;
   const placed = placeLabel(text, box, LABEL_PX);
-  const { lines, y } = top ? { lines: [text], y: box.y + LABEL_PX + 2 } : placed;
-  const half = Math.max(...lines.map((line) => line.length)) * LABEL_PX * 0.3;
+  const { lines, y } = top ? { lines: wrapLabel(text, box.w, CHAR_PX), y: box.y + LABEL_PX + 2 } : placed;
+  const half = Math.max(...lines.map((line) => line.length)) * CHAR_PX * 0.55;
   const x = Math.min(Math.max(placed.x, sheet.plan.x + half), sheet.plan.x + sheet.plan.w - half);
   return (
     <text class="label" text-anchor="middle">
