@@ -82,9 +82,10 @@ bool tension_null(const struct wrench_cords *c, double null[4])
     return true;
 }
 
+/* The lower limit for what is not a number. */
 static double clip(const struct wrench_cords *c, int k, double tension)
 {
-    return greater(c->min_n[k], lesser(c->max_n[k], tension));
+    return tension >= c->min_n[k] ? lesser(tension, c->max_n[k]) : c->min_n[k];
 }
 
 /* Where along t_0 + l n the four intervals meet. */
@@ -138,11 +139,33 @@ static void clear(double tension_n[VOLUME_MAX_CORDS])
         tension_n[k] = 0;
 }
 
+/* False, and 0 stands there, if something is not a number. */
+static bool only_numbers(double tension_n[VOLUME_MAX_CORDS])
+{
+    bool all = true;
+    for (int k = 0; k < VOLUME_MAX_CORDS; k++) {
+        if (within(tension_n[k], -TENSION_NO_MARGIN_N))
+            continue;
+        tension_n[k] = 0;
+        all = false;
+    }
+    return all;
+}
+
+/* A margin as far as it counts; what is not a number is none. */
+static double told(double margin_n)
+{
+    if (!(margin_n >= TENSION_NO_MARGIN_N))
+        return TENSION_NO_MARGIN_N;
+    return lesser(margin_n, -TENSION_NO_MARGIN_N);
+}
+
 /* What is said to be feasible has been tried: the tensions balance the load. Anything else, say cords so nearly in one
  * plane that rounding decides, is not. */
 static void settle(const struct wrench_cords *c, struct vec3 load, struct tension_state *out)
 {
-    if (out->feasible && wrench_balances(c, out->middle_n, load))
+    bool least = only_numbers(out->least_n), most = only_numbers(out->most_n), middle = only_numbers(out->middle_n);
+    if (out->feasible && least && most && middle && wrench_balances(c, out->middle_n, load))
         return;
     out->feasible = false;
     out->margin_n = lesser(out->margin_n, 0);
@@ -164,11 +187,11 @@ void tension_solve(const struct tension_rig *rig, struct vec3 position, struct v
         return;
     struct vec3 load = tension_load(rig, acceleration);
     wrench_look(&c, load, &seen);
-    out->margin_n = seen.margin_n;
-    out->reserve_n = seen.reserve_n;
+    out->margin_n = told(seen.margin_n);
+    out->reserve_n = told(seen.reserve_n);
     out->cord = seen.cord;
     out->at_max = seen.at_max;
-    if (!spread_free(&c, load, none, out->min_norm_n))
+    if (!spread_free(&c, load, none, out->min_norm_n) || !only_numbers(out->min_norm_n))
         clear(out->min_norm_n);
     if (seen.feasible)
         out->feasible = tension_null(&c, null) ? solve_four(&c, null, out) : solve_any(&c, load, &seen, out);
@@ -188,7 +211,10 @@ bool tension_nearest(const struct tension_rig *rig, struct vec3 position, struct
             return false;
     struct vec3 load = tension_load(rig, acceleration);
     wrench_look(&c, load, &seen);
-    return seen.feasible && spread_within(&c, load, ref_n, tension_n);
+    if (seen.feasible && spread_within(&c, load, ref_n, tension_n) && only_numbers(tension_n))
+        return true;
+    clear(tension_n);
+    return false;
 }
 
 double tension_margin(const struct tension_rig *rig, const double tension_n[VOLUME_MAX_CORDS], int *cord, bool *at_max)
