@@ -28,7 +28,8 @@ void scene_rig_network(struct scene *s, struct random *r)
         s->to_rig.loss = s->to_core.loss = random_between(r, 0, 0.1);
     guard->latency_s = total + REACTION_S + 3 * s->lag_s;
 
-    guard->lease_s = total + random_between(r, 0.1, 0.4);
+    bool tight = s->to_rig.loss == 0 && random_chance(r, 0.5); /* little to spare for what may be under way */
+    guard->lease_s = total + (tight ? random_between(r, 0.03, 0.08) : random_between(r, 0.1, 0.4));
     s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s + guard->lease_s; /* it turns on until then */
     s->uneven = fault == FAULT_STALL ? random_between(r, 0.05, 0.5) : 0;
     s->ticks_a_report = random_chance(r, 0.7) ? 1 : 1 + random_below(r, 5);
