@@ -25,6 +25,8 @@ static bool has(unsigned set, int k)
 
 static void add(struct faces *f, struct vec3 normal, unsigned others)
 {
+    if (f->count >= FACES)
+        return;
     f->normal[f->count] = normal;
     f->others[f->count] = others;
     f->count++;
