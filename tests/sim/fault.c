@@ -9,8 +9,9 @@
 
 /*
  * Every run has noise, bias, latency, hostile wishes, stops, and people who come and go. A fault is on top of that, or
- * more of it. The first column of asserted times is from when the fault can be seen in what core has received, or, for
- * what is true, from when it shows in a quantity that the rig measures: notice.h.
+ * more of it. In all of them all that check.h lists is asserted; here is what each fault adds: what must be done about
+ * it, until when nothing may touch, and how soon it must be noticed, counted from when it shows in what core has
+ * received, or, for what is true, in a quantity that the rig measures (notice.h).
  */
 const struct fault_kind fault_kinds[FAULT_COUNT] = {
     [FAULT_NONE] = {"none", "a sound rig", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
@@ -19,7 +20,7 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
                        FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
     [FAULT_REORDER] = {"reorder", "datagrams late, overtaken and doubled, within the latency", FAULT_MOVES, FAULT_NEVER,
                        UNTOUCHED},
-    [FAULT_LOSS] = {"loss", "up to half of all datagrams lost", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
+    [FAULT_LOSS] = {"loss", "up to half of all datagrams lost, for seconds", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
     [FAULT_LAG] = {"lag", "winches that follow 30 to 120 ms late, as configured", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
     [FAULT_LANES] = {"lanes", "wishes that are not numbers, infinite, contradictory, or turn round every tick",
                      FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
@@ -27,7 +28,7 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
                       FAULT_NEVER, UNTOUCHED},
     [FAULT_STALL] = {"stall", "ticks that come early, late, or not for a second", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
     [FAULT_SUBJECT] = {"subject", "somebody runs about below the camera, and into its way", FAULT_MOVES, FAULT_NEVER,
-                       "the camera never moves while it touches them, unless they came to it"},
+                       "the camera never moves towards them while it touches them, nor further into them"},
     [FAULT_SILENCE] = {"silence", "no telemetry arrives", FAULT_FORBIDS, FAULT_NEVER, "within the telemetry timeout"},
     [FAULT_CORE_DEAD] = {"core-dead", "no tick, so no intent", FAULT_FORBIDS, FAULT_NEVER,
                          "the rig is at rest within lease and braking"},

@@ -36,6 +36,11 @@ static double longest_beyond(const struct run *run)
     return longest;
 }
 
+static bool measures_cords(const struct scene *s)
+{
+    return s->cfg.anticipates && scene_has(s, WIRE_TENSION);
+}
+
 static bool contradicted(const struct scene *s)
 {
     return s->cfg.locates && scene_has(s, WIRE_POSE) && scene_has(s, WIRE_LENGTH);
@@ -71,8 +76,7 @@ static double overdue(const struct run *run, double since_s)
     default:
         break;
     }
-    bool measured = s->cfg.anticipates && scene_has(s, WIRE_TENSION);
-    return measured ? longest_beyond(run) - s->cfg.anticipate.trip_s - way_s(run) : -1;
+    return measures_cords(s) ? longest_beyond(run) - s->cfg.anticipate.trip_s - way_s(run) : -1;
 }
 
 static void follow_frozen(struct run *run, const struct policy_output *out)
@@ -81,6 +85,17 @@ static void follow_frozen(struct run *run, const struct policy_output *out)
     bool counts = run->account.spoilt > 0 && out->intent.motion;
     n->way = counts ? vec_along(n->way, out->intent.velocity, run->account.elapsed_s) : (struct vec3){0, 0, 0};
     n->frozen_s = counts ? n->frozen_s + run->account.elapsed_s : 0;
+}
+
+/* How long it has shown in a way that tells, where it shows gradually. */
+static double shown_s(const struct run *run, double since_s)
+{
+    enum fault fault = run->scene.trouble.fault;
+    if (fault == FAULT_FROZEN)
+        return run->notice.frozen_s;
+    if (fault < FAULT_PARTED || fault == FAULT_ANCHOR)
+        return since_s;
+    return measures_cords(&run->scene) ? longest_beyond(run) : 0;
 }
 
 static bool hears_nothing(const struct run *run)
@@ -93,7 +108,7 @@ bool notice_overdue(struct run *run, const struct policy_output *out, double *ov
 {
     const struct fault_kind *kind = &fault_kinds[run->scene.trouble.fault];
     struct run_notice *n = &run->notice;
-    follow_frozen(run, out);
+    bool stops = run->account.moved && !out->intent.motion;
     if (kind->demand == FAULT_MOVES || !run->active) {
         n->shown_ns = 0;
         n->noticed = false;
@@ -105,10 +120,11 @@ bool notice_overdue(struct run *run, const struct policy_output *out, double *ov
         return false;
     double since_s = (double)(run->now_ns - n->shown_ns) * 1e-9;
     n->again |= n->noticed && out->intent.motion;
-    if (!out->intent.motion && !n->noticed) {
+    if (!out->intent.motion && !n->noticed)
         n->noticed = n->ever = true;
-        n->took_s = fmax(n->took_s, since_s);
-    }
+    if (stops && !run->account.pressed)
+        n->took_s = fmax(n->took_s, shown_s(run, since_s));
+    follow_frozen(run, out);
     *overdue_s = overdue(run, since_s);
     bool excused = kind->demand == FAULT_STOPS && n->noticed;
     return *overdue_s >= 0 && out->intent.motion && !excused;
