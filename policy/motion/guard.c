@@ -37,7 +37,7 @@ static double swing_reach(const struct guard_config *cfg, const struct guard_inp
     double moving = atan(lesser(in->accel_mps2, cfg->brake_mps2) / GRAVITY_MPS2);
     double omega = sqrt(GRAVITY_MPS2 / boom);
     double now = greater(in->swing_rad, 2 * moving);
-    double peak = now + braking * (2 + omega * (cfg->latency_s + in->age_s));
+    double peak = now + braking * (2 + omega * (cfg->latency_s + in->swing_age_s));
     return 2 * arm(&cfg->volume.outline) * sin(lesser(peak, HALF_TURN) / 2);
 }
 
@@ -59,8 +59,8 @@ static bool input_valid(const struct guard_input *in)
 {
     return vec_finite(in->position) && vec_finite(in->wanted) && isfinite(vec_norm(in->wanted)) && in->age_s >= 0 &&
            isfinite(in->age_s) && in->uncertainty_m >= 0 && isfinite(in->uncertainty_m) && in->swing_rad >= 0 &&
-           isfinite(in->swing_rad) && in->accel_mps2 > 0 && isfinite(vec_norm(in->ahead)) && in->settle_s >= 0 &&
-           isfinite(in->settle_s);
+           isfinite(in->swing_rad) && in->swing_age_s >= 0 && isfinite(in->swing_age_s) && in->accel_mps2 > 0 &&
+           isfinite(vec_norm(in->ahead)) && in->settle_s >= 0 && isfinite(in->settle_s);
 }
 
 /* No way is asked about that is longer than that of the wish, from ahead, or of what may be sent; and of clearances

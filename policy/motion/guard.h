@@ -34,7 +34,7 @@
  * undamped pendulum to exactly 2 atan(a/g) (mechanics; case pendulum-step of tests/reference/motion.json), and one that
  * swings already to no more than that on top. Counted are the swing reported, or that of the lane's own acceleration if
  * that is more (so the margin does not grow under way); what braking adds; and what it can have gained since it was
- * measured, omega * (latency + age) of atan(brake/g).
+ * measured, omega * (latency + its age) of atan(brake/g).
  *
  * Steering looks from where the camera will be when shaping has played out what it was given (position + ahead), so
  * that what is under way is not decided about twice; and it reckons with settle, the time by which shaping lets a wish
@@ -75,7 +75,8 @@ struct guard_input {
     struct vec3 position; /* finite */
     double age_s;         /* >= 0: since the position was received */
     double uncertainty_m; /* >= 0, e.g. 3 sigma */
-    double swing_rad;     /* >= 0: present amplitude of the body's swing */
+    double swing_rad;     /* >= 0: amplitude of the body's swing ... */
+    double swing_age_s;   /* >= 0: ... so long ago: a position may be for now that was not measured now */
     struct vec3 wanted;   /* m/s, finite */
     double accel_mps2;    /* > 0; more than the rig's braking counts as that */
     struct vec3 ahead;    /* m: how far shaping still goes if nothing more is wished for; 0 without it */

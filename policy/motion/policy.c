@@ -65,6 +65,7 @@ static struct guard_input guard_input_of(const struct policy_tick *t)
         .age_s = t->age_s,
         .uncertainty_m = t->policy->place.uncertainty_m,
         .swing_rad = t->policy->last.swing_rad,
+        .swing_age_s = policy_tick_seconds(t->in->now_ns, t->policy->last.received_ns),
         .wanted = t->wish,
         .accel_mps2 = t->lanes.accel_mps2,
         .ahead = policy_shape_ahead(t),

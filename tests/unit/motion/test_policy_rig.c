@@ -55,6 +55,9 @@ Test(policy_rig, a_located_place_is_for_now_and_counts_latency_whole)
     double before = t.out.place.uncertainty_m;
     ticks_run(&t, 0.1);
     cr_assert_gt(t.out.place.uncertainty_m, before);
+    in.uncertainty_m = t.out.place.uncertainty_m;
+    in.swing_age_s = 0.1; /* the swing is no newer for it */
+    cr_assert_float_eq(t.out.guard.margin_m, guard_margin(&t.cfg.guard, &in), 1e-12);
 }
 
 Test(policy_rig, faults_of_locating_stop_it_each_for_its_reason)
