@@ -5,6 +5,8 @@
 
 #include <stddef.h>
 
+#define LONGEST_S 1e9 /* that counts in nanoseconds */
+
 /* What one fresh report is judged with. */
 struct hearing {
     const struct locate_config *cfg;
@@ -21,7 +23,7 @@ static double seconds_since(uint64_t now_ns, uint64_t then_ns)
 
 static uint64_t before(uint64_t ns, double seconds)
 {
-    uint64_t span = (uint64_t)(seconds * 1e9);
+    uint64_t span = seconds > 0 ? (uint64_t)(lesser(seconds, LONGEST_S) * 1e9) : 0;
     return ns > span ? ns - span : 0;
 }
 
