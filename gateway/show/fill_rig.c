@@ -162,8 +162,13 @@ static void fill_anticipate(const struct layout_draft *draft, const struct show_
 {
     policy->anticipates = cords->given;
     if (cords->given)
-        policy->anticipate =
-            (struct anticipate_config){cords->rig, draft->cords.look_s, draft->cords.band_share, draft->cords.trip_s};
+        policy->anticipate = (struct anticipate_config){
+            .rig = cords->rig,
+            .look_s = draft->cords.look_s,
+            .band_share = draft->cords.band_share,
+            .trip_s = draft->cords.trip_s,
+            .measured = draft->sensors.given && draft->sensors.of[SHOW_TENSION].given,
+        };
 }
 
 /* The audience does not turn the head yet. */

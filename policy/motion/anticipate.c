@@ -49,17 +49,18 @@ static void hear_cord(const struct anticipate_config *cfg, struct anticipate *no
     now->was_over[k] = over;
 }
 
-void anticipate_hear(const struct anticipate_config *cfg, struct anticipate *anticipate, double elapsed_s,
+bool anticipate_hear(const struct anticipate_config *cfg, struct anticipate *anticipate, double elapsed_s,
                      const double tension_n[VOLUME_MAX_CORDS])
 {
     double elapsed = within(elapsed_s, 0, LONGEST_S) ? elapsed_s : 0;
     for (int k = 0; k < cfg->rig.cords; k++) {
         if (!within(tension_n[k], -TENSION_MAX_N, TENSION_MAX_N))
-            return;
+            return false;
     }
     for (int k = 0; k < cfg->rig.cords; k++)
         hear_cord(cfg, anticipate, k, elapsed, tension_n[k]);
     anticipate->heard = true;
+    return true;
 }
 
 enum anticipate_fault anticipate_fault(const struct anticipate_config *cfg, const struct anticipate *anticipate,

@@ -34,6 +34,7 @@ struct anticipate_config {
     double look_s;     /* > 0 */
     double band_share; /* 0 < .. <= 0.5: slowing begins so much of the range before a limit */
     double trip_s;     /* > 0: slack or overload for longer than this is a fault */
+    bool measured;     /* the rig measures tensions: not to hear of any is like hearing nothing of it */
 };
 
 enum anticipate_fault { ANTICIPATE_SOUND, ANTICIPATE_SLACK, ANTICIPATE_OVERLOAD };
@@ -72,9 +73,9 @@ struct anticipate_output {
 /* Also for each new session with the rig. */
 void anticipate_init(struct anticipate *anticipate);
 
-/* A new report with tensions, rig.cords of them, elapsed_s after the one before. One that is not finite is not counted.
- */
-void anticipate_hear(const struct anticipate_config *cfg, struct anticipate *anticipate, double elapsed_s,
+/* A new report with tensions, rig.cords of them, elapsed_s after the one before. One that is not finite is not counted:
+ * false. */
+bool anticipate_hear(const struct anticipate_config *cfg, struct anticipate *anticipate, double elapsed_s,
                      const double tension_n[VOLUME_MAX_CORDS]);
 
 /* The worst fault there is now, its cord in *cord (not NULL). */

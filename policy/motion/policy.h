@@ -196,7 +196,7 @@ struct policy {
     uint32_t limits_id;               /* ... which was this, 0: none */
     struct locate locate;
     struct anticipate anticipate;
-    uint64_t tension_ns; /* when tensions were last received */
+    uint64_t tension_ns; /* when tensions were last received, 0 = never */
     struct policy_seen subject;
     struct policy_shape shape;
     struct head head;

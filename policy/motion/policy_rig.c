@@ -67,9 +67,9 @@ static void hear_cords(struct policy_tick *t, const struct rig_report *rig)
     struct policy *p = t->policy;
     if (!t->cfg->anticipates || !(rig->where.sources & locate_bit(LOCATE_TENSION)))
         return;
-    anticipate_hear(&t->cfg->anticipate, &p->anticipate, policy_tick_seconds(rig->received_ns, p->tension_ns),
-                    rig->where.tension_n);
-    p->tension_ns = rig->received_ns;
+    if (anticipate_hear(&t->cfg->anticipate, &p->anticipate, policy_tick_seconds(rig->received_ns, p->tension_ns),
+                        rig->where.tension_n))
+        p->tension_ns = rig->received_ns;
 }
 
 static uint64_t before(uint64_t ns, double seconds)
@@ -105,10 +105,20 @@ static void forbid(struct policy_tick *t, enum reason r, double value, double li
     policy_tick_detail(t, r, value, limit, index);
 }
 
+/* What was told of the cords once says nothing of them now: load cells that fall silent would hide a slack cord. */
+static bool cords_silent(const struct policy_tick *t)
+{
+    const struct policy *p = t->policy;
+    return (t->cfg->anticipate.measured || p->anticipate.heard) &&
+           !policy_tick_within(t->in->now_ns, p->tension_ns, t->cfg->telemetry_timeout_ns);
+}
+
 static void judge_cords(struct policy_tick *t)
 {
     const struct anticipate_config *cfg = &t->cfg->anticipate;
     int cord;
+    if (cords_silent(t))
+        t->forbids |= reason_bit(REASON_RIG_LOST);
     enum anticipate_fault fault = anticipate_fault(cfg, &t->policy->anticipate, &cord);
     if (fault == ANTICIPATE_SLACK)
         forbid(t, REASON_CORD_SLACK, t->policy->anticipate.tension_n[cord], cfg->rig.min_n[cord], cord);

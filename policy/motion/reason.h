@@ -19,7 +19,7 @@ enum reason {
     REASON_STOP_OPERATOR, /* somebody pressed STOP */
     REASON_STOP_SPOTTER,
     REASON_STOP_MODERATOR,
-    REASON_RIG_LOST,         /* no fresh telemetry */
+    REASON_RIG_LOST,         /* no fresh telemetry, or none of the cords' tensions where they are measured */
     REASON_RIG_FAULT,        /* the rig reports a fault, or a stop of its own */
     REASON_CORD_SLACK,       /* a cord has been slack for too long: value, limit, which */
     REASON_CORD_OVERLOAD,    /* a cord has pulled too much for too long: value, limit, which */

@@ -213,13 +213,55 @@ Test(policy_rig, a_slack_cord_stops_it_and_is_named)
     }
 }
 
+/* Load cells that fall silent, or of which one does, hide a slack cord; so does a rig that was to have some. */
+Test(policy_rig, tensions_that_are_no_longer_told_stop_it)
+{
+    for (int how = 0; how < 3; how++) {
+        make_cords();
+        t.cfg.anticipate.measured = how == 2;
+        t.in.rig.where.sources = how < 2 ? locate_bit(LOCATE_TENSION) : 0;
+        for (int k = 0; k < 4; k++)
+            t.in.rig.where.tension_n[k] = 20;
+        if (how == 2) {
+            policy_init(&t.cfg, &t.policy);
+            ticks_run(&t, 0.1);
+            cr_assert(ticks_has(&t, REASON_RIG_LOST));
+            continue;
+        }
+        ticks_go(&t);
+        ticks_operator(&t, 1, 0, 0);
+        ticks_run(&t, 1);
+        if (how == 0)
+            t.in.rig.where.sources = 0;
+        else
+            t.in.rig.where.tension_n[2] = (double)NAN;
+        ticks_run(&t, 0.2);
+        cr_assert(t.out.intent.motion, "one report without them is none yet");
+        ticks_run(&t, 0.1);
+        cr_assert(!t.out.intent.motion && t.out.stop_reason == REASON_RIG_LOST);
+    }
+}
+
 static void make_subject(void)
 {
     ticks_make(&t, (struct vec3){1.2, 2, 2});
     t.cfg.guard.volume.outline.cords = 0;
-    t.cfg.subject = (struct policy_subject){true, false, 0.3, 1.7, 1.6, 0.05};
+    t.cfg.subject = (struct policy_subject){true, false, 0.3, 100, 1.6, 0.05}; /* nothing flies over them */
     t.in.rig.subject_known = true;
     t.in.rig.subject = (struct vec3){5, 2, 0};
+}
+
+/* They walk, they do not rise: cords high over where they may be by then leave the camera its room. */
+Test(policy_rig, somebody_elsewhere_leaves_a_rig_on_cords_its_room)
+{
+    make_subject();
+    t.cfg.guard.volume.outline.cords = 4;
+    t.cfg.subject.height_m = 1;
+    t.in.rig.subject = (struct vec3){6, 3.5, 0};
+    ticks_go(&t);
+    ticks_operator(&t, 0, 1, 0);
+    ticks_run(&t, 1);
+    cr_assert_gt(ticks_speed(&t), 0.1);
 }
 
 /* S = K T + C: at rest before they could be there. They walk towards the camera at their greatest speed, the camera
