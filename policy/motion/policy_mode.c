@@ -36,18 +36,18 @@ static void hear_request(struct policy_tick *t)
 }
 
 /*
- * The distance kept from a subject (separation.h): they come nearer for as long as they have not been seen (age) and
- * the camera may still move (reaction, then braking from the greatest speed it may have). A report so old that they may
- * be anywhere closes everything by the same formula.
+ * How far somebody may have walked (separation.h) since they were seen and until the camera would be at rest: reaction,
+ * then braking from the greatest speed it may have. A report so old that they may be anywhere closes every place
+ * that they can reach by the same formula.
  */
-static double distance_kept(const struct policy_tick *t)
+static double may_have_walked(const struct policy_tick *t)
 {
     const struct guard_config *guard = &t->cfg->guard;
     const struct policy_subject *s = &t->cfg->subject;
     double speed = greater(t->out->limits.speed_mps, vec_norm(t->policy->guard.velocity));
     double age_s = policy_tick_seconds(t->in->now_ns, t->policy->subject.seen_ns);
     double time_s = age_s + guard->latency_s + guard->lease_s + speed / guard->brake_mps2 + guard->dt_s;
-    return lesser(separation_kept(s->speed_mps, time_s, s->radius_m + s->uncertainty_m), NEAR_M);
+    return lesser(separation_kept(s->speed_mps, time_s, 0), NEAR_M);
 }
 
 static void watch_subject(struct policy_tick *t)
@@ -57,7 +57,8 @@ static void watch_subject(struct policy_tick *t)
     if (!t->now.subject)
         return;
     t->now.subject_at = seen->at;
-    t->now.subject_radius_m = distance_kept(t);
+    t->now.subject_radius_m = t->cfg->subject.radius_m + t->cfg->subject.uncertainty_m;
+    t->now.subject_walk_m = may_have_walked(t);
     t->now.subject_height_m = t->cfg->subject.height_m;
 }
 

@@ -115,9 +115,10 @@ struct volume_now {
     double yaw_rad;            /* of the body, where its yaw is reported */
     double yaw_off_rad;        /* >= 0: it is within so much of that; pi or more, or not a number: anywhere */
     bool subject;              /* somebody is known to be there, and is kept off: */
-    struct vec3 subject_at;    /* all within the radius of the upright segment at this place from z = 0 to the height */
-    double subject_radius_m;   /* >= 0, grown for age, reaction and uncertainty already: that is the caller's */
-    double subject_height_m;   /* >= 0: it reaches a radius higher */
+    struct vec3 subject_at;  /* all within the radius of the upright segment at this place from z = 0 to the height, */
+    double subject_radius_m; /* >= 0, */
+    double subject_height_m; /* >= 0 (it reaches a radius higher), */
+    double subject_walk_m;   /* >= 0, and wherever it may have walked to, so far to any side: that is the caller's */
 };
 
 /* Nothing of all that. */

@@ -150,14 +150,18 @@ static bool length_known(double v)
 static bool known(const struct volume_now *now)
 {
     bool subject = volume_meet_known(now->subject_at) && length_known(now->subject_radius_m) &&
-                   length_known(now->subject_height_m);
+                   length_known(now->subject_height_m) && length_known(now->subject_walk_m);
     return length_known(fabs(now->floor_m)) && length_known(fabs(now->ceiling_m)) && (subject || !now->subject);
 }
 
 static struct hull subject_of(const struct volume_now *now)
 {
     struct vec3 foot = {now->subject_at.x, now->subject_at.y, 0};
-    struct hull h = {.points = 1, .point = {foot}, .ball_m = now->subject_radius_m, .tall_m = now->subject_height_m};
+    struct hull h = {.points = 1,
+                     .point = {foot},
+                     .disc_m = now->subject_walk_m,
+                     .ball_m = now->subject_radius_m,
+                     .tall_m = now->subject_height_m};
     hull_bound(&h);
     return h;
 }

@@ -71,12 +71,27 @@ static double depth_of_ends(const struct shape *shape, const struct outline_swep
     return least - swept->hull.ball_m;
 }
 
+/* How deep the ends are in all that a subject may have walked to: the shortest way out is sideways, or up over it. */
+static double depth_in_subject(const struct volume_now *now, const struct outline_swept *swept)
+{
+    double least = 0;
+    for (int i = 0; i < 4; i++) {
+        double aside = hypot(swept->end[i].x - now->subject_at.x, swept->end[i].y - now->subject_at.y);
+        double out = lesser(now->subject_walk_m - aside, now->subject_height_m - swept->end[i].z);
+        least = lesser(least, -out);
+    }
+    return least - now->subject_radius_m - swept->hull.ball_m;
+}
+
 double volume_meet_target(const struct volume_near *near, int part, const struct outline_swept *swept, int target,
                           double enough, struct vec3 *along)
 {
     const struct volume *vol = near->vol;
-    if (target == VOLUME_MEET_SUBJECT)
-        return swept_to_hull(swept, &near->subject, enough, along);
+    if (target == VOLUME_MEET_SUBJECT) {
+        double apart = swept_to_hull(swept, &near->subject, enough, along);
+        bool deep = apart <= -swept->hull.ball_m - near->now.subject_radius_m && part < VOLUME_BODY_PARTS;
+        return deep ? lesser(apart, depth_in_subject(&near->now, swept)) : apart;
+    }
     const struct volume_keepout *k = &vol->keepout[volume_meet_keepout(near, target)];
     if (target >= VOLUME_MEET_HALF_SPACE)
         return hull_above(&swept->hull, &k->shape.as.half_space) - k->padding_m;

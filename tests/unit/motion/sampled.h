@@ -94,6 +94,7 @@ static inline struct volume_now sampled_now(struct random *r)
     now.subject_at = (struct vec3){random_between(r, -3, 3), random_between(r, -2, 2), random_between(r, 0, 1)};
     now.subject_radius_m = random_between(r, 0, 0.6);
     now.subject_height_m = random_between(r, 0, 1.8);
+    now.subject_walk_m = random_chance(r, 0.5) ? random_between(r, 0, 1) : 0;
     return now;
 }
 
@@ -110,8 +111,9 @@ static inline double sampled_solids(const struct volume *vol, const struct volum
         if (!(keepout->yields && now->yielded))
             least = fmin(least, shape_distance(&keepout->shape, p) - keepout->padding_m);
     }
-    struct vec3 s = now->subject_at, on_axis = {s.x, s.y, fmax(0, fmin(p.z, now->subject_height_m))};
-    return now->subject ? fmin(least, vec_norm(vec_sub(p, on_axis)) - now->subject_radius_m) : least;
+    double aside = fmax(hypot(p.x - now->subject_at.x, p.y - now->subject_at.y) - now->subject_walk_m, 0);
+    double apart = hypot(aside, p.z - fmax(0, fmin(p.z, now->subject_height_m)));
+    return now->subject ? fmin(least, apart - now->subject_radius_m) : least;
 }
 
 static inline double sampled_stage(const struct volume *vol, const struct volume_now *now, struct vec3 p)

@@ -190,6 +190,12 @@ Test(volume, keeps_off_whoever_is_there)
     c = volume_clearance(&vol, &now, (struct vec3){3, 2, 2.45});
     cr_assert(c.part == VOLUME_BODY && c.bound == VOLUME_SUBJECT);
     cr_assert_float_eq(c.distance_m, 2.15 - 0.15 - (1.5 + 0.4), 1e-6, "and above: they reach a radius higher");
+    now.subject_walk_m = 2.5;
+    c = volume_clearance(&vol, &now, (struct vec3){5, 2, 2.45});
+    cr_assert_float_eq(c.distance_m, 2.15 - 0.15 - (1.5 + 0.4), 1e-6, "wherever they may walk, they do not rise");
+    c = volume_clearance(&vol, &now, (struct vec3){5, 2, 1.4});
+    cr_assert_float_eq(c.distance_m, -(0.4 + 0.4 + 0.15), 1e-6, "deep in it, the way out is up: 1.1 to 1.5 m");
+    now.subject_walk_m = 0;
     vol.outline.cords = 4;
     vol.outline.boom_m = 0;
     now.subject_at = (struct vec3){1.5, 1.5, 0};
@@ -206,10 +212,10 @@ Test(volume, now_that_makes_no_sense_leaves_no_clearance)
     const struct volume_now good = {0, 5, .subject = true, .subject_at = {9, 9, 0}, .subject_radius_m = 1};
     cr_assert_gt(volume_clearance(&vol, &good, rooms_middle).distance_m, 0);
     struct volume_now now = good;
-    double *const number[] = {&now.floor_m,      &now.ceiling_m,        &now.subject_at.x,    &now.subject_at.y,
-                              &now.subject_at.z, &now.subject_radius_m, &now.subject_height_m};
+    double *const number[] = {&now.floor_m,      &now.ceiling_m,        &now.subject_at.x,     &now.subject_at.y,
+                              &now.subject_at.z, &now.subject_radius_m, &now.subject_height_m, &now.subject_walk_m};
     static const double bad[] = {(double)NAN, (double)INFINITY, -2e6};
-    for (int i = 0; i < 7; i++) {
+    for (int i = 0; i < 8; i++) {
         for (int k = 0; k < 3; k++) {
             static struct volume_near near;
             now = good;
