@@ -82,7 +82,8 @@ static void place(struct guard_tick *t)
     if (!(vec_norm(t->in.ahead) > 0) || t->clear_m < t->margin_m)
         return;
     t->from = vec_add(t->in.position, t->in.ahead);
-    t->clear_m = volume_path_clearance(&t->near, t->from, t->from, (double)INFINITY).distance_m;
+    double enough = t->margin_m + GUARD_TURNS * (GUARD_STAND_OFF_M + t->in.uncertainty_m) + GUARD_SLOPE_M;
+    t->clear_m = guard_path_clear(&t->near, t->from, enough);
 }
 
 bool guard_begin(const struct guard_config *cfg, const struct guard *guard, const struct guard_input *in,

@@ -21,6 +21,12 @@ static inline double guard_path_length(const struct guard_tick *t, double speed,
     return speed * reaction_s + travel_stop_distance(speed, brake, t->cfg->dt_s);
 }
 
+/* Clearance at a place, or `enough` if it is that at least. */
+static inline double guard_path_clear(const struct volume_near *near, struct vec3 place, double enough)
+{
+    return lesser(volume_path_clearance(near, place, place, enough).distance_m, enough);
+}
+
 /* How far the rig may go in a direction from a place with a clearance of clear_m: while it keeps the margin, or, where
  * it has none to keep, while it gains, and comes near nothing else (volume_keep.h). Then `from` is where was looked at.
  */

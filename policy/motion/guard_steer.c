@@ -32,18 +32,15 @@ static struct guard_way slowed(const struct guard_tick *t, struct vec3 wish, dou
     return way;
 }
 
-static double clearance_at(const struct volume_near *near, struct vec3 place)
-{
-    return volume_path_clearance(near, place, place, (double)INFINITY).distance_m;
-}
-
-/* Unit vector in which clearance grows fastest; zero where no direction stands out. */
-static struct vec3 outward(const struct volume_near *near, struct vec3 at)
+/* Unit vector in which clearance grows fastest; zero where no direction stands out. What is further away than `enough`
+ * is not looked at: there nothing stands out. */
+static struct vec3 outward(const struct volume_near *near, struct vec3 at, double enough)
 {
     static const struct vec3 axis[3] = {{GUARD_SLOPE_M, 0, 0}, {0, GUARD_SLOPE_M, 0}, {0, 0, GUARD_SLOPE_M}};
     double rise[3];
     for (int i = 0; i < 3; i++)
-        rise[i] = clearance_at(near, vec_add(at, axis[i])) - clearance_at(near, vec_sub(at, axis[i]));
+        rise[i] =
+            guard_path_clear(near, vec_add(at, axis[i]), enough) - guard_path_clear(near, vec_sub(at, axis[i]), enough);
     struct vec3 slope = {rise[0], rise[1], rise[2]};
     double steep = vec_norm(slope);
     return steep > GUARD_SLOPE_M / 4 ? vec_scale(slope, 1 / steep) : (struct vec3){0, 0, 0};
@@ -59,7 +56,7 @@ static struct vec3 outward(const struct volume_near *near, struct vec3 at)
 static struct vec3 along(const struct guard_tick *t, struct vec3 wish, double margin_m, double free_m)
 {
     double speed = vec_norm(wish);
-    struct vec3 out = outward(&t->near, vec_along(t->from, wish, free_m / speed));
+    struct vec3 out = outward(&t->near, vec_along(t->from, wish, free_m / speed), margin_m + 8 * GUARD_SLOPE_M);
     double into = -vec_dot(wish, out);
     struct vec3 level = vec_along(wish, out, into);
     if (t->clear_m < t->margin_m)

@@ -144,7 +144,7 @@ static bool allowed(struct policy_tick *t, bool *held, const struct course *woul
 bool policy_head_sees_nothing(struct policy_tick *t, struct vec3 velocity)
 {
     struct course would, anyway;
-    if (!is_watched(t))
+    if (!is_watched(t) || !(vec_norm(velocity) > 0)) /* to stand still is what braking ends with anyway */
         return true;
     struct vec3 slower =
         vec_approached(t->policy->guard.velocity, (struct vec3){0, 0, 0}, t->cfg->guard.brake_mps2 * t->elapsed_s);
