@@ -7,7 +7,7 @@
 //   - `a < b` of floating point reads `(a < b && FACT(a == a) && FACT(b == b))`; where a is fabs(e) or vec_norm(e), the
 //     bounds that follow for e stand there too (FACT: words.h);
 //   - calls of predicates that are one expression are replaced by that expression;
-//   - enumerators are numbers, not sums (a crash in Frama-C 25);
+//   - enumerators and sizes of arrays are numbers, not sums (a crash in Frama-C 25);
 //   - `e * e` reads proof_square(e) (words.h), as Eva forgets in longer sums that it is the same e twice.
 // Every word added follows from the words that were there: the meaning is the same, and line numbers are. clang finds
 // the places.
@@ -83,7 +83,8 @@ class Reader {
 
   /** Gives every node its place: file, begin, end. */
   mark(node) {
-    if (node.loc) this.place(node.loc);
+    const named = node.loc && this.place(node.loc);
+    if (named && ['FieldDecl', 'VarDecl'].includes(node.kind)) this.sizes(node, named);
     if (node.range) {
       const begin = this.place(node.range.begin);
       const end = this.place(node.range.end);
@@ -115,6 +116,20 @@ class Reader {
       this.lengths = lengthsIn(node);
       this.predicate(node, body);
       this.walk(body);
+    }
+  }
+
+  /** The sizes of an array, as numbers. */
+  sizes(node, named) {
+    const source = this.source(named.file);
+    if (!source || named.macro || named.offset === undefined) return;
+    const sizes = [...node.type.qualType.matchAll(/\[(\d+)\]/g)].map((m) => m[1]);
+    let at = named.offset + named.length;
+    for (const size of sizes) {
+      const written = /^\[([^\]]*)\]/.exec(source.text.slice(at, at + 100));
+      if (!written) return;
+      if (/[^\w]/.test(written[1])) source.edit(at + 1, at + 1 + written[1].length, () => size);
+      at += written[0].length;
     }
   }
 
