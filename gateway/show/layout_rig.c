@@ -111,6 +111,8 @@ static const struct field rig_rows[] = {
     SPARE_WORD("yaw", VOLUME_YAW_UNKNOWN, AT(yaw),
                "how the limbs turn about the vertical: not at all, as the rig reports, with the head's pan, or unknown",
                "fixed", "reported", "unknown", "pan"),
+    SPARE_DEGREES("yaw_degps", 0, 360, 20, AT(show.policy.yaw_radps),
+                  "how fast the body may turn by itself, where its yaw is reported"),
     NUMBER("boom_m", 0, 5, "m", AT(boom_m), "the distance from where the cords meet to the body's centre"),
     NUMBER("boom_radius_m", 0, 0.5, "m", AT(boom_radius_m), "half the thickness of the boom"),
     SPARE_OBJECT("tether", tether, AT(tether.given), "the cable to the camera, if it has one"),

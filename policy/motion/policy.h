@@ -92,7 +92,8 @@ struct policy_config {
     uint64_t presence_timeout_ns;  /* > 0 */
     bool presence_required;        /* an operator must be connected and alive while running */
     uint64_t spotter_timeout_ns;   /* a spotter's hold lapses after this; 0: there is no low flight */
-    double jump_mps; /* > 0: a position that moves faster than this (and than latency and uncertainty explain) jumps */
+    double jump_mps;  /* > 0: a position that moves faster than this (and than latency and uncertainty explain) jumps */
+    double yaw_radps; /* >= 0: a body whose yaw is reported never turns faster by itself; cords do not hold it */
 
     bool locates; /* where the platform is, is worked out (locate.h); else the pose is believed as it is */
     struct locate_config locate; /* only if it locates */

@@ -35,6 +35,14 @@ static void hear_request(struct policy_tick *t)
     t->out->limits_id = p->limits_id;
 }
 
+/* How long the camera may still move, whatever is sent now [s]. */
+static double until_rest(const struct policy_tick *t)
+{
+    const struct guard_config *guard = &t->cfg->guard;
+    double speed = greater(t->out->limits.speed_mps, vec_norm(t->policy->guard.velocity));
+    return guard->latency_s + guard->lease_s + speed / guard->brake_mps2 + guard->dt_s;
+}
+
 /*
  * How far somebody may have walked (separation.h) since they were seen and until the camera would be at rest: reaction,
  * then braking from the greatest speed it may have. A report so old that they may be anywhere closes every place
@@ -42,12 +50,8 @@ static void hear_request(struct policy_tick *t)
  */
 static double may_have_walked(const struct policy_tick *t)
 {
-    const struct guard_config *guard = &t->cfg->guard;
-    const struct policy_subject *s = &t->cfg->subject;
-    double speed = greater(t->out->limits.speed_mps, vec_norm(t->policy->guard.velocity));
     double age_s = policy_tick_seconds(t->in->now_ns, t->policy->subject.seen_ns);
-    double time_s = age_s + guard->latency_s + guard->lease_s + speed / guard->brake_mps2 + guard->dt_s;
-    return lesser(separation_kept(s->speed_mps, time_s, 0), NEAR_M);
+    return lesser(separation_kept(t->cfg->subject.speed_mps, age_s + until_rest(t), 0), NEAR_M);
 }
 
 static void watch_subject(struct policy_tick *t)
@@ -62,13 +66,16 @@ static void watch_subject(struct policy_tick *t)
     t->now.subject_height_m = t->cfg->subject.height_m;
 }
 
-/* Where the body turns with pan, policy_head.c says how far. */
+/* As reported, and as far as the body may have turned since and until the camera would be at rest. Where it turns with
+ * pan, policy_head.c says how far. */
 static void watch_yaw(struct policy_tick *t)
 {
     const struct rig_report *last = &t->policy->last;
     bool known = last->yaw_known && last->yaw_off_rad >= 0 && isfinite(last->yaw_rad);
+    double age_s = policy_tick_seconds(t->in->now_ns, last->received_ns);
+    double turns_rad = t->cfg->yaw_radps * (age_s + until_rest(t));
     t->now.yaw_rad = known ? last->yaw_rad : 0;
-    t->now.yaw_off_rad = known ? last->yaw_off_rad : SHAPE_FAR_M;
+    t->now.yaw_off_rad = known ? last->yaw_off_rad + turns_rad : SHAPE_FAR_M;
 }
 
 void policy_mode_judge(struct policy_tick *t)

@@ -70,7 +70,7 @@ bool policy_config_valid(const struct policy_config *cfg)
     return guard_config_valid(&cfg->guard) && lanes_config_valid(&cfg->lanes) &&
            cfg->lanes.brake_mps2 <= cfg->guard.brake_mps2 && limits_valid(cfg) && cfg->telemetry_timeout_ns > 0 &&
            cfg->presence_timeout_ns > 0 && cfg->jump_mps > 0 && isfinite(cfg->jump_mps) &&
-           (!cfg->locates || locate_config_valid(&cfg->locate)) && within(cfg->astray_s, 0, 100) &&
-           (!cfg->anticipates || anticipate_config_valid(&cfg->anticipate)) && shaping_valid(cfg) && head_valid(cfg) &&
-           zones_valid(cfg) && subject_valid(&cfg->subject);
+           within(cfg->yaw_radps, 0, SHAPE_FAR_M) && (!cfg->locates || locate_config_valid(&cfg->locate)) &&
+           within(cfg->astray_s, 0, 100) && (!cfg->anticipates || anticipate_config_valid(&cfg->anticipate)) &&
+           shaping_valid(cfg) && head_valid(cfg) && zones_valid(cfg) && subject_valid(&cfg->subject);
 }

@@ -207,3 +207,27 @@ Test(policy_mode, a_session_tightens_and_a_stopped_operator_loosens)
     ask(6, 0.3, true);
     cr_assert_eq(t.out.limits_answer, LIMITS_IS_ARMED, "what was reset is what go starts");
 }
+
+/* A lens of 0.6 m beside a pillar, pointing past it. The body turns by itself, so it may point at it before the camera
+ * is at rest: 0.1 rad/s for 0.39 s and the braking from 0.2 m/s. */
+Test(policy_mode, a_body_that_turns_by_itself_may_point_elsewhere_until_it_is_at_rest)
+{
+    double apart[2];
+    for (int turns = 0; turns < 2; turns++) {
+        ticks_make(&t, rooms_middle);
+        struct volume *vol = &t.cfg.guard.volume;
+        vol->outline.yaw = VOLUME_YAW_REPORTED;
+        vol->outline.limbs = 2;
+        vol->outline.limb[1] = (struct volume_limb){.a = {0, 0, 0}, .b = {0.6, 0, 0}, .radius_m = 0.05};
+        vol->outline.cords = 0;
+        rooms_box(vol, 0, (struct vec3){4.5, 2.25, 0}, (struct vec3){4.7, 2.5, 3}, 0);
+        t.in.rig.yaw_known = true;
+        t.cfg.yaw_radps = turns * 0.1;
+        ticks_go(&t);
+        ticks_step(&t);
+        apart[turns] = t.out.guard.nearest.distance_m;
+    }
+    double turned = 0.1 * (0.08 + 0.3 + 0.01 + 0.2 / 0.6);
+    cr_assert_float_eq(apart[0], 0.25 - 0.05, 1e-4);
+    cr_assert(apart[1] <= 0.25 - 0.6 * sin(turned) - 0.05 + 1e-3 && apart[1] > 0.1, "%.4f", apart[1]);
+}
