@@ -135,11 +135,12 @@ static struct check_fault near_subject(const struct run *run)
     struct truth_pose pose = run->truth.pose;
     if (!pose.subject || run->truth.subject_m > 0)
         return holds;
-    double left = truth_subject(vol, &pose);
+    int part;
+    double left = truth_subject(vol, &pose, &part);
     struct vec3 step = vec_scale(run->machine.controller.velocity, LOOK_S);
     pose.platform = vec_add(pose.platform, step);
     pose.body = vec_add(pose.body, step);
-    double closing = (left - truth_subject(vol, &pose)) / LOOK_S;
+    double closing = (left - truth_subject(vol, &pose, &part)) / LOOK_S;
     if (left <= 0 && closing > CRAWL_MPS)
         return (struct check_fault){CHECK_SUBJECT, left, closing};
     return holds;

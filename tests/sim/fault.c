@@ -52,9 +52,9 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
                        "within trip_s of the first slack or overload, where tensions are measured"},
     [FAULT_STICKS] = {"sticks", "a winch stands still", FAULT_FORBIDS, FAULT_UNTIL_THEN,
                       "within trip_s of the first slack or overload, where tensions are measured"},
-    [FAULT_ANCHOR] =
-        {"anchor", "an anchor moves by 5 to 50 cm", FAULT_STOPS, FAULT_UNTIL_THEN,
-         "within trip_s of slack or overload; within 1.5 s of 15 cm, where lengths and a pose are measured"},
+    [FAULT_ANCHOR] = {"anchor", "an anchor moves by 5 to 50 cm", FAULT_STOPS, FAULT_UNTIL_THEN,
+                      "within trip_s of slack or overload; within 1.5 s of a length that is 15 cm off, where a pose is "
+                      "measured too"},
     [FAULT_PUSH] = {"push", "something pushes the platform, with up to its weight", FAULT_FORBIDS, FAULT_UNTIL_THEN,
                     "within trip_s of the first slack or overload, where tensions are measured"},
 };

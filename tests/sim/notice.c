@@ -10,6 +10,15 @@
 #define CLEAR_SHARE 0.02 /* of the load: so far beyond a limit it is beyond any noise and bias of the sensor */
 #define TICK_S      (SCENE_STEP_S * SCENE_STEPS_A_TICK)
 
+/* The length that is measured of the cord, against where its anchor is believed to be. */
+static void watch_anchor(struct run *run)
+{
+    int c = run->scene.trouble.cord;
+    struct vec3 believed = vec_sub(run->scene.physics.anchor[c], run->machine.physics.position);
+    bool off = fabs(vec_norm(believed) - run->machine.physics.length_m[c]) > ANCHOR_M;
+    run->notice.astray_s = off && run->active ? run->notice.astray_s + TICK_S : 0;
+}
+
 void notice_watch(struct run *run)
 {
     const struct scene *s = &run->scene;
@@ -20,6 +29,7 @@ void notice_watch(struct run *run)
         bool beyond = t < rig->min_n[i] - fmin(clear, 0.9 * rig->min_n[i]) || t > 1.05 * rig->max_n[i] + clear;
         run->notice.beyond_s[i] = beyond ? run->notice.beyond_s[i] + TICK_S : 0;
     }
+    watch_anchor(run);
 }
 
 /* The whole time from a reading to the tick that looks at it, two lost reports included. */
@@ -70,8 +80,8 @@ static double overdue(const struct run *run, double since_s)
                                      run->notice.frozen_s - 2 * s->cfg.locate.frozen_s - way_s(run))
                               : -1;
     case FAULT_ANCHOR:
-        if (contradicted(s) && 0.05 + 0.45 * t->size > ANCHOR_M && since_s > ANCHOR_M / 0.2 + ANCHOR_S + way_s(run))
-            return since_s - ANCHOR_M / 0.2 - ANCHOR_S - way_s(run);
+        if (contradicted(s) && run->notice.astray_s > ANCHOR_S + way_s(run))
+            return run->notice.astray_s - ANCHOR_S - way_s(run);
         break;
     default:
         break;

@@ -11,8 +11,8 @@
  *                   drift: where another source contradicts it, from 30 cm on, 1 s
  *                   frozen: where it locates, from when motion has been commanded for twice frozen_s and frozen_m
  *   what is true    from when a cord is truly slack or overloaded, a little clear of the limit, without a break: trip_s
- *                   and the way of the telemetry, where tensions are measured and looked at; and an anchor that is
- *                   15 cm off, where lengths and pose are measured, 1.5 s
+ *                   and the way of the telemetry, where tensions are measured and looked at; and an anchor by
+ *                   which a length is 15 cm off, where lengths and pose are measured, 1.5 s
  * Where a rig has no sensor that could tell, nothing is asserted.
  */
 #ifndef STEADYHAND_SIM_NOTICE_H

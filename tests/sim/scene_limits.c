@@ -83,6 +83,8 @@ static void make_head(struct scene *s, struct random *r)
     head->there = s->head.there;
     if (!head->there)
         return;
+    if (random_chance(r, 0.5))
+        s->cfg.guard.volume.outline.yaw = VOLUME_YAW_PAN; /* what there is of limbs turns with it */
     make_axis(s, HEAD_PAN, random_between(r, 0.5, 3), r);
     make_axis(s, HEAD_TILT, random_between(r, 0.3, 1.2), r);
     make_axis(s, HEAD_ROLL, random_between(r, 0.1, 0.5), r);

@@ -86,8 +86,9 @@ void scene_rig_machine(struct scene *s, struct random *r)
     };
     for (int i = 0; i < o->cords; i++)
         s->physics.anchor[i] = o->anchor[i];
-    s->yaw_rad = o->yaw == VOLUME_YAW_FIXED ? 0 : random_between(r, -3, 3);
-    s->sway_rad = o->yaw == VOLUME_YAW_FIXED ? 0 : o->yaw == VOLUME_YAW_REPORTED ? random_between(r, 0, 0.3) : 3;
+    bool turns = o->yaw == VOLUME_YAW_REPORTED || o->yaw == VOLUME_YAW_UNKNOWN;
+    s->yaw_rad = turns ? random_between(r, -3, 3) : 0;
+    s->sway_rad = !turns ? 0 : o->yaw == VOLUME_YAW_REPORTED ? random_between(r, 0, 0.3) : 3;
     s->turns = random_between(r, 0.02, 0.3);
     make_controller(s);
     make_tension_limits(s, r);

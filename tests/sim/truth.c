@@ -132,12 +132,17 @@ static bool has_part(const struct volume_outline *o, int part)
            (part == TRUTH_TETHER ? o->tether.kind != VOLUME_TETHER_NONE : part < TRUTH_CORD + o->cords);
 }
 
-double truth_subject(const struct volume *vol, const struct truth_pose *pose)
+double truth_subject(const struct volume *vol, const struct truth_pose *pose, int *part)
 {
     double least = INFINITY;
-    for (int part = 0; pose->subject && part < TRUTH_PARTS; part++)
-        if (has_part(&vol->outline, part))
-            least = lesser(least, measure(pose, vol, part, TRUTH_SUBJECT).left_m);
+    *part = -1;
+    for (int p = 0; pose->subject && p < TRUTH_PARTS; p++) {
+        double left = has_part(&vol->outline, p) ? measure(pose, vol, p, TRUTH_SUBJECT).left_m : INFINITY;
+        if (left >= least)
+            continue;
+        least = left;
+        *part = p;
+    }
     return least;
 }
 
