@@ -124,6 +124,21 @@ void fill_rig_swing(const struct layout_draft *draft, struct swing_config *swing
     swing->share = from->share;
 }
 
+/* Still is what a tenth of the most allowed is. Where the file does not say how the body swings, its boom does. */
+static void fill_swing_watch(const struct layout_draft *draft, struct policy_config *policy)
+{
+    static const double two_pi = 6.283185307179586, damping = 0.01;
+    const struct layout_swing *from = &draft->swing;
+    double most = policy->guard.swing_max_rad;
+    bool told = from->given && !isnan(from->frequency_hz);
+    policy->watches_swing = draft->sensors.given && draft->sensors.of[SHOW_TILT].given && draft->boom_m > 0;
+    if (!policy->watches_swing)
+        return;
+    struct swing_mode mode = swing_shaper_mode(draft->boom_m, from->given ? from->damping : damping);
+    mode.omega_radps = told ? two_pi * from->frequency_hz : mode.omega_radps;
+    policy->swing_watch = (struct swing_watch_config){.mode = mode, .settle_rad = most / 10, .unsettle_rad = most / 5};
+}
+
 void fill_rig_locate(const struct layout_draft *draft, struct locate_config *locate)
 {
     const struct layout_sensors *s = &draft->sensors;
@@ -196,6 +211,7 @@ void fill_rig(const struct layout_draft *draft, struct show *show)
     if (draft->sensors.given)
         fill_rig_locate(draft, &show->policy.locate);
     fill_head(draft, show);
+    fill_swing_watch(draft, &show->policy);
     fill_rig_swing(draft, &swing);
     (void)swing_make_plan(&swing, &show->policy.swing); /* checked: else it passes wishes through unshaped */
     fill_walk(draft, &show->sim);

@@ -16,6 +16,7 @@ void policy_init(const struct policy_config *cfg, struct policy *policy)
     limits_layer_init(&cfg->limits, &policy->layer);
     locate_init(&policy->locate);
     anticipate_init(&policy->anticipate);
+    swing_watch_init(&policy->swing_watch);
     swing_reset(&policy->shape.swing, (struct vec3){0, 0, 0});
     if (cfg->head.there)
         head_init(&policy->head, &cfg->head.config);
@@ -154,6 +155,7 @@ static void fill_output(struct policy_tick *t)
     t->out->reasons = t->forbids | t->reasons;
     t->out->goal_set = p->lanes.goal_set;
     t->out->goal = p->lanes.goal;
+    t->out->settled = p->swing_watch.settled;
 }
 
 void policy_step(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in,

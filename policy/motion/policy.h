@@ -50,6 +50,7 @@
 #include "policy/motion/locate.h"
 #include "policy/motion/stop.h"
 #include "policy/motion/swing.h"
+#include "policy/motion/swing_watch.h"
 #include "policy/motion/view.h"
 
 enum {
@@ -101,6 +102,8 @@ struct policy_config {
     bool anticipates; /* cord tensions are looked ahead to */
     struct anticipate_config anticipate;
     struct swing_plan swing; /* made by swing_make_plan(); without taps nothing is shaped */
+    bool watches_swing;      /* how much the body swings is worked out from its tilt, where the rig tells that too */
+    struct swing_watch_config swing_watch;
     struct policy_head head;
     struct policy_subject subject;
     int zones;
@@ -117,8 +120,8 @@ struct rig_report {
     double uncertainty_m;
     struct locate_report where; /* all that it measures, where the config locates; its seq and received_ns are not
                                    looked at */
-    double swing_rad;
-    bool fault; /* the rig says it cannot move safely */
+    double swing_rad;           /* amplitude, 0 if the rig does not measure it; where the tilt says more, that counts */
+    bool fault;                 /* the rig says it cannot move safely */
 
     bool yaw_known; /* of the body; else it may be anything */
     double yaw_rad, yaw_off_rad;
@@ -198,6 +201,8 @@ struct policy {
     struct locate locate;
     struct anticipate anticipate;
     uint64_t tension_ns; /* when tensions were last received, 0 = never */
+    struct swing_watch swing_watch;
+    uint64_t tilt_ns; /* when the tilt was last received, 0 = never */
     struct policy_seen subject;
     struct policy_shape shape;
     struct head head;
@@ -235,6 +240,7 @@ struct policy_output {
     enum limits_answer limits_answer; /* to the newest request ... */
     uint32_t limits_id;               /* ... which was this, 0: there was none */
     struct policy_place place;
+    bool settled;                              /* the body has been seen to hang still, from its tilt */
     double tension_margin_n;                   /* least distance of a cord from a limit; 0 if it does not anticipate */
     int tension_cord;                          /* whose */
     unsigned head_notes;                       /* enum head_note */

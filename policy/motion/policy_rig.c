@@ -72,6 +72,22 @@ static void hear_cords(struct policy_tick *t, const struct rig_report *rig)
         p->tension_ns = rig->received_ns;
 }
 
+/* What pushes the pivot is not told: the amplitude seen is off by no more than the lean that this makes. Tilt that
+ * falls silent leaves what was seen last. */
+static void hear_tilt(struct policy_tick *t, const struct rig_report *rig)
+{
+    struct policy *p = t->policy;
+    const struct swing_tilt tilt = {rig->where.tilt_x_rad, rig->where.tilt_y_rad};
+    if (!t->cfg->watches_swing)
+        return;
+    if (rig->where.sources & locate_bit(LOCATE_TILT)) {
+        swing_watch_add(&t->cfg->swing_watch, &p->swing_watch, tilt, policy_tick_seconds(rig->received_ns, p->tilt_ns),
+                        0, 0);
+        p->tilt_ns = rig->received_ns;
+    }
+    p->last.swing_rad = greater(rig->swing_rad, p->swing_watch.amplitude_rad);
+}
+
 static uint64_t before(uint64_t ns, double seconds)
 {
     uint64_t span = (uint64_t)(seconds * 1e9);
@@ -96,6 +112,7 @@ static void hear_report(struct policy_tick *t)
         return;
     p->last = t->in->rig;
     hear_cords(t, &p->last);
+    hear_tilt(t, &t->in->rig);
     hear_subject(t, &p->last);
 }
 

@@ -72,5 +72,6 @@ bool policy_config_valid(const struct policy_config *cfg)
            cfg->presence_timeout_ns > 0 && cfg->jump_mps > 0 && isfinite(cfg->jump_mps) &&
            within(cfg->yaw_radps, 0, SHAPE_FAR_M) && (!cfg->locates || locate_config_valid(&cfg->locate)) &&
            within(cfg->astray_s, 0, 100) && (!cfg->anticipates || anticipate_config_valid(&cfg->anticipate)) &&
-           shaping_valid(cfg) && head_valid(cfg) && zones_valid(cfg) && subject_valid(&cfg->subject);
+           shaping_valid(cfg) && (!cfg->watches_swing || swing_watch_config_valid(&cfg->swing_watch)) &&
+           head_valid(cfg) && zones_valid(cfg) && subject_valid(&cfg->subject);
 }

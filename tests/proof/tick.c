@@ -91,6 +91,19 @@ bool anticipate_hear(const struct anticipate_config *cfg, struct anticipate *ant
     return among(0, 1) != 0;
 }
 
+void swing_watch_init(struct swing_watch *watch)
+{
+    ANY(struct swing_watch, w);
+    *watch = w;
+}
+
+void swing_watch_add(const struct swing_watch_config *cfg, struct swing_watch *watch, struct swing_tilt tilt,
+                     double elapsed_s, double accel_x, double accel_y)
+{
+    (void)cfg, (void)tilt, (void)elapsed_s, (void)accel_x, (void)accel_y;
+    swing_watch_init(watch);
+}
+
 enum anticipate_fault anticipate_fault(const struct anticipate_config *cfg, const struct anticipate *anticipate,
                                        int *cord)
 {

@@ -153,6 +153,35 @@ Test(policy_rig, obeying_late_is_not_astray)
     cr_assert_not(ticks_has(&t, REASON_RIG_ASTRAY), "braking, neither");
 }
 
+/* The rig says nothing of swing, its tilt does: the margin is as wide as if it had said so, and motion waits. */
+Test(policy_rig, swing_is_seen_in_the_tilt)
+{
+    make_located();
+    t.in.rig.where.sources |= locate_bit(LOCATE_TILT);
+    t.in.rig.where.quality[LOCATE_TILT] = (struct locate_quality){0.002, 0};
+    t.cfg.watches_swing = true;
+    t.cfg.swing_watch = (struct swing_watch_config){swing_shaper_mode(0.3, 0.02), {0, 0}, 0.02, 0.04};
+    ticks_go(&t);
+    ticks_run(&t, 2);
+    cr_assert(t.out.settled && t.out.intent.motion);
+    for (int i = 0; i < 300; i++) {
+        double most = i < 150 ? 0.12 : 0.3;
+        t.in.rig.where.tilt_x_rad = most * sin(t.cfg.swing_watch.mode.omega_radps * i * 0.01);
+        ticks_step(&t);
+        if (i == 149) {
+            struct guard_input in = {
+                .uncertainty_m = t.out.place.uncertainty_m, .accel_mps2 = 0.2, .swing_rad = t.policy.last.swing_rad};
+            cr_assert_float_eq(in.swing_rad, 0.12, 0.01);
+            cr_assert_float_eq(t.out.guard.margin_m, guard_margin(&t.cfg.guard, &in), 1e-12);
+            cr_assert(!t.out.settled && !ticks_has(&t, REASON_SWING));
+        }
+    }
+    cr_assert(ticks_has(&t, REASON_SWING));
+    t.in.rig.where.sources = locate_bit(LOCATE_POSE);
+    ticks_run(&t, 1);
+    cr_assert(ticks_has(&t, REASON_SWING), "what was seen last counts while nothing newer is");
+}
+
 static void make_cords(void)
 {
     ticks_make(&t, rooms_middle);
