@@ -244,7 +244,7 @@ bool options_low(struct run *run, const struct policy_input *in, const struct po
         return true;
     }
     double kept = run->room.cfg.guard.margin_m;
-    if (run->excused && left >= out->guard.margin_m + 2 * run->room.uncertainty_m)
+    if (run->excused && out->guard.margin_m > 0 && left >= out->guard.margin_m + 2 * run->room.uncertainty_m)
         run->excused = false;
     run->least_left = run->excused ? fmax(before, left - 2e-3 - 2 * run->room.uncertainty_m) : left;
     return run->excused ? left >= before - 2e-3 - 2 * run->room.uncertainty_m || left >= kept : left >= kept;
