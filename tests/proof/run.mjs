@@ -8,7 +8,7 @@
 // A driver names in its first comment, one a line:   analyse: FILE...     and, if it needs any,   options: ...
 import { readFileSync, readdirSync, rmSync } from 'node:fs';
 import { basename, join } from 'node:path';
-import { root, run, sideBySide } from '../lib/tools.mjs';
+import { find, root, run, sideBySide } from '../lib/tools.mjs';
 import { rewrite } from './rewrite.mjs';
 import { keyOf, readTriaged } from './triage.mjs';
 
@@ -95,4 +95,9 @@ if (asked.length === 0) {
   const gone = [...triaged.keys()].filter((key) => !seen.has(key));
   point(gone.length === 0, 'every alarm in alarms.txt is still there', gone);
 }
+const analysed = new Set(drivers.flatMap((name) => words(textOf(name), 'analyse')));
+const outside = new Set(readFileSync(join(root, folder, 'outside.txt'), 'utf8').match(/^policy\/.*$/gm).flatMap((line) => line.split(' ')));
+const all = find('policy', (f) => f.endsWith('.c'));
+const astray = [...all.filter((f) => analysed.has(f) === outside.has(f)), ...[...analysed, ...outside].filter((f) => !all.includes(f))];
+point(astray.length === 0, 'every file of policy/ is analysed, or listed in outside.txt', astray);
 console.log(`1..${points}`);
