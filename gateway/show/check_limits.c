@@ -20,6 +20,17 @@ static void lane_accel(const struct layout_draft *d, const char *name, double ac
                      d->show.policy.guard.brake_mps2, accel);
 }
 
+static void lane_jerk(const char *name, double accel, double jerk, struct faults *faults)
+{
+    char at[PLACE_POINTER];
+    snprintf(at, sizeof at, "/limits/%s/jerk_mps3", name);
+    if (jerk * LIMITS_RAMP_MAX_S < accel)
+        faults_error(faults, at,
+                     "expected at least %g m/s3, so that accel_mps2 is reached within %g s, found %g m/s3. Hint: a rig "
+                     "that changes its mind so slowly cannot be driven.",
+                     accel / LIMITS_RAMP_MAX_S, LIMITS_RAMP_MAX_S, jerk);
+}
+
 static void lane_speeds(const struct layout_draft *d, struct faults *faults)
 {
     if (d->audience.speed_mps > audience_speed_mps)
@@ -119,6 +130,8 @@ void check_limits(const struct layout_draft *draft, struct faults *faults)
 {
     lane_accel(draft, "operator", draft->operator.accel_mps2, faults);
     lane_accel(draft, "audience", draft->audience.accel_mps2, faults);
+    lane_jerk("operator", draft->operator.accel_mps2, draft->operator.jerk_mps3, faults);
+    lane_jerk("audience", draft->audience.accel_mps2, draft->audience.jerk_mps3, faults);
     lane_speeds(draft, faults);
     audience_lag(draft, faults);
     sim_keeps_up(draft, faults);

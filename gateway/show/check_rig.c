@@ -22,10 +22,21 @@ static void tether(const struct layout_draft *d, struct faults *faults)
             reaches, t->length_m);
 }
 
+/* Pushes at the swing's own time add up, and the margin counts one. */
+static void swing_seen(const struct layout_draft *d, struct faults *faults)
+{
+    bool shaped = d->swing.given && d->swing.shaper != SWING_SHAPER_NONE;
+    if (d->boom_m > 0 && !shaped && !d->sensors.of[SHOW_TILT].given)
+        faults_warn(faults, "/rig",
+                    "nothing keeps the body from swinging up under a stick that rocks it, and nothing here measures "
+                    "that. Add \"swing\" with a shaper, or \"tilt\" to the sensors, unless the rig tells its swing.");
+}
+
 static void swing(const struct layout_draft *d, struct faults *faults)
 {
     struct swing_config cfg;
     struct swing_plan plan;
+    swing_seen(d, faults);
     if (!d->swing.given)
         return;
     fill_rig_swing(d, &cfg);

@@ -206,6 +206,8 @@ void fill_rig(const struct layout_draft *draft, struct show *show)
     fill_rig_cords(draft, &show->cords);
     fill_anticipate(draft, &show->cords, &show->policy);
     fill_sensors(draft, show->sensor);
+    struct policy_subject *subject = &show->policy.subject;
+    subject->uncertainty_m = fmax(subject->uncertainty_m, subject->watched ? 3 * show->sensor[SHOW_SUBJECT].sigma : 0);
     show->policy.locates = draft->sensors.given;
     show->policy.astray_s = draft->sensors.given ? draft->sensors.astray_s : 0;
     if (draft->sensors.given)

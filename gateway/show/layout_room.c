@@ -28,9 +28,9 @@ static const struct field view = {.kind = FIELD_OBJECT, .table = &layout_zone_vi
 static const struct field subject_rows[] = {
     NUMBER("radius_m", 0.01, 5, "m", SUBJECT(radius_m), "the circle they fill, arms included"),
     NUMBER("height_m", 0.1, 5, "m", SUBJECT(height_m), "how high they reach"),
-    SPARE_NUMBER("speed_mps", 0, 5, "m/s", 1.6, SUBJECT(speed_mps), "the fastest they move; walking is 1.6 m/s"),
+    SPARE_NUMBER("speed_mps", 0.01, 5, "m/s", 1.6, SUBJECT(speed_mps), "the fastest they move; walking is 1.6 m/s"),
     SPARE_NUMBER("uncertainty_m", 0, 2, "m", 0.1, SUBJECT(uncertainty_m),
-                 "how wrong the report of where they are may be"),
+                 "how wrong the report of where they are may be; 3 sigma of its noise if that is more"),
     SPARE_FLAG("required", SUBJECT(required), "whether nothing moves without a report of where they are"),
 };
 static const struct field_table subject = TABLE(subject_rows);

@@ -64,6 +64,7 @@ Test(fill, a_plain_show_is_slow_in_setup_and_has_no_low_flight)
     cr_expect_float_eq(limits_unseen_mps(t, told->show.audience_lag_s), 0.2, 1e-12); /* as before: 4 m in 20 s */
     cr_expect(!told->show.policy.locates && !told->show.policy.anticipates && !told->show.policy.head.there);
     cr_expect(!told->show.policy.subject.watched && told->show.policy.swing.taps <= 1);
+    cr_expect(told_has(told, 7, "warning: /rig:", "nothing keeps the body from swinging up"));
     cr_expect_eq(told->show.policy.guard.volume.outline.limbs, 1);
     cr_expect(told->show.sensor[SHOW_POSE].there && !told->show.sensor[SHOW_HEAD].there);
     told_free(told);
@@ -105,6 +106,9 @@ Test(fill, head_swing_and_what_is_seen)
     cr_expect_float_eq(p->head.cross_s, 8, 1e-12);
     cr_expect_gt(p->swing.taps, 2); /* three impulses */
     cr_assert(p->view.shapes == 1 && p->zones == 1 && p->subject.watched);
+    cr_expect_float_eq(p->subject.uncertainty_m, 3 * 0.05, 1e-12, "0.1 m are said, its noise is more");
+    cr_assert(p->watches_swing && policy_config_valid(p));
+    cr_expect_float_eq(p->swing_watch.mode.omega_radps, 2 * 3.14159265358979 * 0.84, 1e-9);
     cr_expect(view_valid(&p->view) && shape_valid(&p->zone[0].shape));
     cr_expect_str_eq(told->show.view_name[0], "window");
     cr_expect_str_eq(told->show.slow_name[0], "over the station");
