@@ -22,12 +22,22 @@ static double kept_part(const struct guard_tick *t, struct vec3 from, struct vec
     return good;
 }
 
+/* Somebody who is too near already is grown to all sides by how far they may have come, so rising out of that is a way
+ * out even where it leads on to where they are. It is not taken: nothing goes on towards them. */
+static bool nears_subject(const struct guard_tick *t, struct vec3 from, struct vec3 direction)
+{
+    struct vec3 to = vec_sub(t->in.now->subject_at, from);
+    return t->near.nearest.bound == VOLUME_SUBJECT && direction.x * to.x + direction.y * to.y > 0;
+}
+
 double guard_path_room(const struct guard_tick *t, struct vec3 from, double clear_m, struct vec3 direction,
                        double margin_m, double limit_m, struct volume_clearance *block)
 {
     if (clear_m >= margin_m)
         return travel_free(&t->near, from, direction, margin_m, limit_m, block);
     *block = t->near.nearest;
+    if (nears_subject(t, from, direction))
+        return 0;
     double way_m = travel_away(&t->near, from, direction, limit_m);
     return kept_part(t, from, direction, margin_m, way_m, block);
 }
