@@ -128,7 +128,8 @@ static bool promised(const struct run *run)
     return touch == FAULT_NEVER || run->tick <= t->begin || (touch == FAULT_UNTIL_GO && !run->notice.again);
 }
 
-/* Whoever walks into the camera does; but it must not be on its way towards them then, or deeper into their reach. */
+/* Whoever walks into the camera does; but body and boom must not be on their way towards them then. Of cords and tether
+ * that is not asserted: the policy knows how deep they are in what somebody may have come to only roughly. */
 static struct check_fault near_subject(const struct run *run)
 {
     const struct volume *vol = &run->scene.cfg.guard.volume;
@@ -136,11 +137,11 @@ static struct check_fault near_subject(const struct run *run)
     if (!pose.subject || run->truth.subject_m > 0)
         return holds;
     int part;
-    double left = truth_subject(vol, &pose, &part);
+    double left = truth_subject(vol, &pose, TRUTH_CORD, &part);
     struct vec3 step = vec_scale(run->machine.controller.velocity, LOOK_S);
     pose.platform = vec_add(pose.platform, step);
     pose.body = vec_add(pose.body, step);
-    double closing = (left - truth_subject(vol, &pose, &part)) / LOOK_S;
+    double closing = (left - truth_subject(vol, &pose, TRUTH_CORD, &part)) / LOOK_S;
     if (left <= 0 && closing > CRAWL_MPS)
         return (struct check_fault){CHECK_SUBJECT, left, closing};
     return holds;

@@ -9,7 +9,7 @@
 
 enum check {
     CHECK_UNTOUCHED, /* what moves never touches anything, as far as fault.c promises */
-    CHECK_SUBJECT,   /* and never moves on towards somebody whom it touches */
+    CHECK_SUBJECT,   /* and body and boom never move on towards somebody whom they touch */
     CHECK_BOUNDED,   /* every number finite; speed, acceleration, jerk, head rates within what is in force */
     CHECK_STOP_WINS, /* no motion under a stop, nor before a reset and then a go */
     CHECK_RESTS,     /* what is not permitted to move truly stands still */

@@ -28,7 +28,7 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
                       FAULT_NEVER, UNTOUCHED},
     [FAULT_STALL] = {"stall", "ticks that come early, late, or not for a second", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
     [FAULT_SUBJECT] = {"subject", "somebody runs about below the camera, and into its way", FAULT_MOVES, FAULT_NEVER,
-                       "the camera never moves towards them while it touches them, nor further into them"},
+                       "body and boom never move on towards them while they touch them"},
     [FAULT_SILENCE] = {"silence", "no telemetry arrives", FAULT_FORBIDS, FAULT_NEVER, "within the telemetry timeout"},
     [FAULT_CORE_DEAD] = {"core-dead", "no tick, so no intent", FAULT_FORBIDS, FAULT_NEVER,
                          "the rig is at rest within lease and braking"},

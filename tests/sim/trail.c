@@ -139,7 +139,7 @@ void trail_tick(const struct run *run, const struct policy_input *in, const stru
     for (int i = 0; i < run->scene.physics.cords; i++)
         printf(" %.1f", m->physics.tension_n[i]);
     int part;
-    double left = truth_subject(&run->scene.cfg.guard.volume, &run->truth.pose, &part);
+    double left = truth_subject(&run->scene.cfg.guard.volume, &run->truth.pose, TRUTH_PARTS, &part);
     if (run->truth.pose.subject)
         printf("; subject (%.3f %.3f), %.4f m from part %d", run->people.subject.x, run->people.subject.y, left, part);
     printf("; least so far %.4f m (part %d, bound %d)\n", run->truth.least_m, run->truth.part, run->truth.bound);

@@ -132,11 +132,11 @@ static bool has_part(const struct volume_outline *o, int part)
            (part == TRUTH_TETHER ? o->tether.kind != VOLUME_TETHER_NONE : part < TRUTH_CORD + o->cords);
 }
 
-double truth_subject(const struct volume *vol, const struct truth_pose *pose, int *part)
+double truth_subject(const struct volume *vol, const struct truth_pose *pose, int parts, int *part)
 {
     double least = INFINITY;
     *part = -1;
-    for (int p = 0; pose->subject && p < TRUTH_PARTS; p++) {
+    for (int p = 0; pose->subject && p < parts; p++) {
         double left = has_part(&vol->outline, p) ? measure(pose, vol, p, TRUTH_SUBJECT).left_m : INFINITY;
         if (left >= least)
             continue;

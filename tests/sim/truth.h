@@ -51,8 +51,8 @@ struct truth {
 
 void truth_init(struct truth *truth, const struct truth_pose *pose);
 
-/* How much is left between anything of the rig and the subject; which part it is. */
-double truth_subject(const struct volume *vol, const struct truth_pose *pose, int *part);
+/* How much is left between the first so many parts of the rig and the subject; which of them it is. */
+double truth_subject(const struct volume *vol, const struct truth_pose *pose, int parts, int *part);
 
 /* At least every few millimetres of way. */
 void truth_look(struct truth *truth, const struct volume *vol, const struct truth_pose *pose);
