@@ -141,9 +141,10 @@ static void look_ahead(const struct view *view, const struct view_span *span, co
 static struct hull looked_into(const struct view *view, const struct view_span *span, const struct aim *aim)
 {
     struct hull h = {.points = 0};
-    double a = opened(span->hfov_rad / 2, span->vfov_rad / 2, aim->turn);
-    double b = opened(span->vfov_rad / 2, span->hfov_rad / 2, aim->turn);
-    h.ball_m = span->off_m + vec_norm(view->camera) * lesser(aim->turn, 2);
+    double turn = aim->turn + span->turn_rad;
+    double a = opened(span->hfov_rad / 2, span->vfov_rad / 2, turn);
+    double b = opened(span->vfov_rad / 2, span->hfov_rad / 2, turn);
+    h.ball_m = span->off_m + vec_norm(view->camera) * lesser(turn, 2);
     if (a < VIEW_WIDE_RAD && b < VIEW_WIDE_RAD)
         look_ahead(view, span, aim, a, b, &h);
     else
@@ -248,7 +249,8 @@ static bool angle_valid(double fov)
 static bool span_valid(const struct view_span *s)
 {
     return place_valid(s->from) && place_valid(s->to) && range_valid(&s->azimuth_rad) && range_valid(&s->tilt_rad) &&
-           range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) && angle_valid(s->vfov_rad) && length_valid(s->off_m);
+           range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) && angle_valid(s->vfov_rad) &&
+           length_valid(s->off_m) && length_valid(s->turn_rad);
 }
 
 /* Is it in the picture in the middle of the spans, where nothing is widened? */

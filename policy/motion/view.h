@@ -63,6 +63,7 @@ struct view_span {
     struct view_range tilt_rad, roll_rad;
     double hfov_rad, vfov_rad; /* 0 < .. < pi: at the widest that the zoom runs through */
     double off_m;              /* >= 0: the lens may be off by so much: margin, uncertainty, swing */
+    double turn_rad;           /* >= 0: and turned out of all that by so much, whichever way: swing */
 };
 
 /* The nearest that what is seen comes to something that must not be. */

@@ -57,6 +57,24 @@ Test(policy_head, the_operator_turns_it_by_the_share_of_their_lane)
     cr_assert(t.out.intent.head_rate[HEAD_PAN] < 0 && ticks_has(&t, REASON_HEAD_RECOVERING));
 }
 
+/* A body that swings turns the picture: what is far away comes into it though nothing has moved near. */
+Test(policy_head, a_swing_turns_what_is_seen)
+{
+    for (int swings = 0; swings < 2; swings++) {
+        make_head(rooms_middle);
+        struct shape_box far = {{29, -5, 14}, {29.5, 5, 20}};
+        t.cfg.view = (struct view){.boom_m = 0.3, .range_m = 50, .shapes = 1, .shape = {shape_from_box(&far)}};
+        cr_assert(view_prepare(&t.cfg.view));
+        ticks_go(&t);
+        ticks_operator(&t, 1, 0, 0);
+        ticks_run(&t, 1);
+        cr_assert(ticks_speed(&t) > 0.2 && !ticks_has(&t, REASON_VIEW));
+        t.in.rig.swing_rad = swings ? 0.18 : 0;
+        ticks_run(&t, 1);
+        cr_assert_eq(ticks_has(&t, REASON_VIEW), swings == 1);
+    }
+}
+
 Test(policy_head, it_is_braked_with_the_rig_and_where_it_is_lost)
 {
     make_head(rooms_middle);
