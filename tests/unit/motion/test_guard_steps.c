@@ -97,3 +97,24 @@ Test(guard_steps, margin_holds_what_moves_further)
     double more = guard_margin(&b.cfg, &b.in) - 0.05 - 0.6 * window * window / 2;
     cr_assert_float_eq(more, swing * 0.5 / 0.3, 1e-12, "0.5 m from the platform instead of 0.3");
 }
+
+/* Somebody is too near: rising would lead out of the distance that is kept from them, yet not on towards them. */
+Test(guard_steps, nothing_goes_on_towards_somebody_too_near)
+{
+    struct bench b = bench_at(rooms_middle);
+    struct guard_way way;
+    usual.subject = true;
+    usual.subject_at = (struct vec3){rooms_middle.x + 0.25, rooms_middle.y, 0};
+    usual.subject_radius_m = 0.3;
+    usual.subject_height_m = rooms_middle.z - 0.5;
+    for (int side = -1; side <= 1; side += 2) {
+        b.in.wanted = (struct vec3){0.1 * side, 0, 0.3};
+        cr_assert(guard_begin(&b.cfg, &b.guard, &b.in, &tick));
+        cr_assert_eq(tick.near.nearest.bound, VOLUME_SUBJECT);
+        cr_assert_lt(tick.near.nearest.distance_m, 0);
+        guard_steer(&tick, &b.guard, &way);
+        cr_assert_leq(way.velocity.x, 1e-9);
+        guard_prove(&tick, &b.guard, b.cfg.dt_s, &way, b.in.wanted, true, &b.out);
+        cr_assert_eq(vec_norm(b.out.velocity) > 0, side < 0, "up and away is followed, up and on is not");
+    }
+}
