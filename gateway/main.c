@@ -22,6 +22,7 @@ static const struct verb {
     [ARGS_RUN] = {"run", run_main, true, "a whole show on this machine: starts and supervises the others"},
     [ARGS_CHECK] = {"check", NULL, true, "says everything that is wrong with a show file"},
     [ARGS_SURVEY] = {"survey", survey_main, true, "draws room, reach, clearance and failure footprint, for the rigger"},
+    [ARGS_SWING] = {"swing", swing_main, true, "how the body swings, from a recording, for the show file"},
     [ARGS_PASS] = {"pass", pass_main, false, "makes a pass for a person"},
     [ARGS_CORE] = {"core", core_main, false, "policy, rig link and desk: the only one that moves the rig"},
     [ARGS_EDGE] = {"edge", edge_main, false, "serves viewers"},

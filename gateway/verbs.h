@@ -16,13 +16,14 @@ struct verb_options {
     const char *judge_path; /* rig-sim: JSON lines of the true state, 20 a second; NULL: none */
     int edge_index;         /* edge: 0.. */
     bool quiet;
-    bool print_passes;      /* run: even where nobody may be looking, such as into a log */
-    const char *lan_host;   /* listeners' address instead of the show file's, already put into the show; NULL: none */
-    const char *json_ready; /* run: where to write addresses and passes for scripts; NULL: nowhere */
-    const char *role;       /* pass */
-    const char *name;       /* pass */
-    int hours;              /* pass */
-    const char *out_dir;    /* survey: folder to draw into; NULL: the current one */
+    bool print_passes;       /* run: even where nobody may be looking, such as into a log */
+    const char *lan_host;    /* listeners' address instead of the show file's, already put into the show; NULL: none */
+    const char *json_ready;  /* run: where to write addresses and passes for scripts; NULL: nowhere */
+    const char *role;        /* pass */
+    const char *name;        /* pass */
+    int hours;               /* pass */
+    const char *out_dir;     /* survey: folder to draw into; NULL: the current one */
+    const char *record_path; /* swing: a recording, see gateway/survey/swing_record.h */
 };
 
 int core_main(const struct show *show, const struct verb_options *opt);
@@ -31,5 +32,6 @@ int rig_sim_main(const struct show *show, const struct verb_options *opt);
 int run_main(const struct show *show, const struct verb_options *opt);
 int pass_main(const struct show *show, const struct verb_options *opt);
 int survey_main(const struct show *show, const struct verb_options *opt);
+int swing_main(const struct show *show, const struct verb_options *opt);
 
 #endif

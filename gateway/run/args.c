@@ -40,6 +40,8 @@ static const struct option {
     {"--index", "N", OPTION_NUMBER, BIT(ARGS_EDGE), AT(edge_index), 0, 15, "which of the show's edges this one is"},
     {"--quiet", NULL, OPTION_FLAG, SHOWS, AT(quiet), 0, 0, "say no more than needed"},
     {"--out", "DIR", OPTION_TEXT, BIT(ARGS_SURVEY), AT(out_dir), 0, 0, "an existing folder to draw into (this one)"},
+    {"--record", "FILE", OPTION_TEXT, BIT(ARGS_SWING), AT(record_path), 0, 0,
+     "tilt of the body swinging freely: lines of t_s,tilt_x_deg,tilt_y_deg"},
     {"--role", "ROLE", OPTION_TEXT, BIT(ARGS_PASS), AT(role), 0, 0, "viewer, moderator, spotter or operator"},
     {"--name", "NAME", OPTION_TEXT, BIT(ARGS_PASS), AT(name), 0, 0, "who it is for: a-z, 0-9 and -"},
     {"--hours", "N", OPTION_NUMBER, BIT(ARGS_PASS), AT(hours), 1, 24 * 31, "how long it is good for (12)"},

@@ -7,7 +7,17 @@
 
 #include "gateway/verbs.h"
 
-enum args_verb { ARGS_RUN, ARGS_CHECK, ARGS_SURVEY, ARGS_PASS, ARGS_CORE, ARGS_EDGE, ARGS_RIG_SIM, ARGS_VERB_COUNT };
+enum args_verb {
+    ARGS_RUN,
+    ARGS_CHECK,
+    ARGS_SURVEY,
+    ARGS_SWING,
+    ARGS_PASS,
+    ARGS_CORE,
+    ARGS_EDGE,
+    ARGS_RIG_SIM,
+    ARGS_VERB_COUNT
+};
 
 /* argv[0] is the first word after the verb. Fills *opt with what was given, defaults elsewhere (NULL for paths).
  * False, with a line on stderr that says what was expected, if anything is not understood. */

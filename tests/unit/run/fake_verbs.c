@@ -70,3 +70,9 @@ int survey_main(const struct show *show, const struct verb_options *opt)
     (void)opt;
     return go("survey", show);
 }
+
+int swing_main(const struct show *show, const struct verb_options *opt)
+{
+    (void)opt;
+    return go("swing", show);
+}
