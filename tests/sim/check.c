@@ -12,6 +12,7 @@
          */
 #define CRAWL_MPS 0.02
 #define LOOK_S    0.01
+#define THROUGH_M 0.05 /* whoever runs deeper into the camera runs through it: nothing is towards or away then */
 #define STANDS_M  0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
 
 const char *const check_names[CHECK_COUNT] = {
@@ -142,7 +143,7 @@ static struct check_fault near_subject(const struct run *run)
     pose.platform = vec_add(pose.platform, step);
     pose.body = vec_add(pose.body, step);
     double closing = (left - truth_subject(vol, &pose, TRUTH_CORD, &part)) / LOOK_S;
-    if (left <= 0 && closing > CRAWL_MPS)
+    if (left <= 0 && left > -THROUGH_M && closing > CRAWL_MPS)
         return (struct check_fault){CHECK_SUBJECT, left, closing};
     return holds;
 }
