@@ -49,15 +49,14 @@ static const struct field tilt_rows[] = {
 };
 static const struct field_table tilt = TABLE(tilt_rows);
 
+/* Yaw and head are not brought forward in time: how old they are is part of latency_s, of the rig and of the head. */
 static const struct field yaw_rows[] = {
     DEGREES("sigma_deg", 0, 90, SENSOR(SHOW_YAW, sigma), "1 sigma of its noise; the rig's own word if that is more"),
-    AGE(SHOW_YAW),
 };
 static const struct field_table yaw = TABLE(yaw_rows);
 
 static const struct field head_rows[] = {
     DEGREES("sigma_deg", 0, 20, SENSOR(SHOW_HEAD, sigma), "1 sigma of the angles' noise"),
-    AGE(SHOW_HEAD),
 };
 static const struct field_table head = TABLE(head_rows);
 
