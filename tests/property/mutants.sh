@@ -39,7 +39,6 @@ volume_look.c|last keep-out forgotten|s/i < vol->pieces; i++) {$/i < vol->pieces
 volume_meet.c|padding forgotten|s/return distance - k->padding_m;/return distance;/
 outline.c|body drawn at the platform|s/\.z -= o->boom_m;/.z -= 0;/
 volume.c|only the end of the path looked at|s/part, q->from, q->to, &q->swept/part, q->to, q->to, \&q->swept/
-stage.c|only the ends held against the walls|s/side_to_wall(plan->from\[k\], plan->to\[k\], a, b)/lesser(point_to_wall(plan->from[k], a, b), point_to_wall(plan->to[k], a, b))/
 stop.c|stop overlooked when an event comes with it|/The one place/{n;s/if (pressed)/if (pressed \&\& in->event == STOP_EVENT_NONE)/;}
 stop.c|reset moves|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_RUNNING, STOP_LATCHED}/
 stop.c|go without reset|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_READY, STOP_RUNNING}/

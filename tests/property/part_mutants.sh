@@ -60,6 +60,7 @@ reach.c|reach/agrees*|far outside as far inside|s/return -nearest(/return neares
 reach_proof.c|reach_proof|no reserve|s/c.need_n = cfg->rig.mass_kg/c.need_n = 0 * cfg->rig.mass_kg/
 reach_proof.c|reach_proof|unreachable too soon|s/return slack < c->need_n;/return slack < 2 * c->need_n;/
 reach_proof.c|reach_proof|near an anchor all the same|s/return clear_of_anchors(&c) \&\&/return/
+stage.c|stage|only the ends held against the walls|s/side_to_wall(plan->from\[k\], plan->to\[k\], a, b)/lesser(point_to_wall(plan->from[k], a, b), point_to_wall(plan->to[k], a, b))/
 guard.c|guard|half the bend|s/window \* window \/ 2/window * window \/ 4/
 guard.c|guard|no hysteresis in the swing|s/cfg->swing_max_rad \/ 2/cfg->swing_max_rad/
 guard.c|guard|catches up on late ticks|s/cfg->brake_mps2 \* lesser(elapsed_s, cfg->dt_s)/cfg->brake_mps2 * elapsed_s/
