@@ -243,21 +243,20 @@ static void step(struct policy_tick *t, const struct head_config *cfg, struct he
     head_brake(cfg, head, out);
 }
 
-/* A head that hears nothing more runs on for the lease, as the camera does: for all it keeps out of that is latency. */
 void policy_head_step(struct policy_tick *t)
 {
     struct head_output out = {.notes = 0};
-    struct head_config cfg;
     if (!t->cfg->head.there)
         return;
-    cfg = t->cfg->head.config;
-    cfg.latency_s += lease(t);
     if (!t->may_move || !t->looked) {
-        head_brake(&cfg, &t->policy->head, &out);
+        head_brake(&t->cfg->head.config, &t->policy->head, &out);
+    } else if (turns_body(t)) {
+        struct head_config ended = t->cfg->head.config;
+        ended.latency_s += lease(t);
+        end_pan(t, &ended.axis[HEAD_PAN]);
+        step(t, &ended, &out);
     } else {
-        if (turns_body(t))
-            end_pan(t, &cfg.axis[HEAD_PAN]);
-        step(t, &cfg, &out);
+        step(t, &t->cfg->head.config, &out);
     }
     for (int i = 0; i < HEAD_AXES; i++)
         t->out->intent.head_rate[i] = out.rate[i];
