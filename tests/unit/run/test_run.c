@@ -11,6 +11,9 @@
 
 #include "staged.h"
 
+/* Whoever comes back checks the show anew, and core works out its reach: seconds under sanitizers. */
+enum { AGAIN_MS = 20000 };
+
 static struct staged show; /* each test is a process of its own */
 
 static void check_ready_file(void)
@@ -75,7 +78,7 @@ Test(run, an_edge_that_dies_is_started_again_alone)
     struct staged_pids before = staged_pids(&show);
     kill(before.edge, SIGKILL);
     staged_wait(&show, "show: edge 0 ended (signal 9, Killed); starting it again in 0.2 s", 2000);
-    staged_wait(&show, "show: edge 0 is back", 4000);
+    staged_wait(&show, "show: edge 0 is back", AGAIN_MS);
     struct staged_pids after = staged_pids(&show);
     cr_assert(after.edge != before.edge && after.core == before.core && after.rig_sim == before.rig_sim);
     cr_assert_eq(staged_end(&show, SIGINT, 5000), 0, "%s", show.said);
@@ -92,9 +95,9 @@ Test(run, core_comes_back_with_the_show_it_had)
     fputs("{\"show\": \"no longer good\"}", edit);
     fclose(edit);
     kill(before.core, SIGKILL);
-    staged_wait(&show, "show: core is back, stopped: reset and go at the desk lead on", 4000);
+    staged_wait(&show, "show: core is back, stopped: reset and go at the desk lead on", AGAIN_MS);
     kill(before.rig_sim, SIGKILL);
-    staged_wait(&show, "show: rig-sim is back", 4000);
+    staged_wait(&show, "show: rig-sim is back", AGAIN_MS);
     struct staged_pids after = staged_pids(&show);
     cr_assert(after.edge == before.edge && after.core != before.core && after.rig_sim != before.rig_sim);
     cr_assert_eq(staged_end(&show, SIGINT, 5000), 0, "%s", show.said);
@@ -105,8 +108,8 @@ Test(run, a_child_that_keeps_dying_is_waited_for_ever_longer)
 {
     staged_start(&show, "edge 0=short-lived", "--quiet");
     staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.2 s", 8000);
-    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.4 s", 4000);
-    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.8 s", 4000);
+    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.4 s", AGAIN_MS);
+    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.8 s", AGAIN_MS);
     cr_assert_eq(staged_end(&show, SIGINT, 5000), 0, "%s", show.said);
     staged_clean(&show);
 }
