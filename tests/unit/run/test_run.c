@@ -11,7 +11,7 @@
 
 #include "staged.h"
 
-/* Whoever comes back checks the show anew, and core works out its reach: seconds under sanitizers. */
+/* Whoever starts, or comes back, checks the show anew, and core works out its reach: seconds under sanitizers. */
 enum { AGAIN_MS = 20000 };
 
 static struct staged show; /* each test is a process of its own */
@@ -74,7 +74,7 @@ Test(run, passes_are_printed_to_a_terminal_only)
 Test(run, an_edge_that_dies_is_started_again_alone)
 {
     staged_start(&show, NULL, "--quiet");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     struct staged_pids before = staged_pids(&show);
     kill(before.edge, SIGKILL);
     staged_wait(&show, "show: edge 0 ended (signal 9, Killed); starting it again in 0.2 s", 2000);
@@ -89,7 +89,7 @@ Test(run, an_edge_that_dies_is_started_again_alone)
 Test(run, core_comes_back_with_the_show_it_had)
 {
     staged_start(&show, NULL, "--quiet");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     struct staged_pids before = staged_pids(&show);
     FILE *edit = fopen(show.show, "w");
     fputs("{\"show\": \"no longer good\"}", edit);
@@ -129,7 +129,7 @@ Test(run, a_child_that_cannot_start_ends_the_show)
 Test(run, a_child_that_does_not_end_is_killed)
 {
     staged_start(&show, "edge 0=stubborn", "--quiet");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     struct staged_pids pids = staged_pids(&show);
     cr_assert_eq(staged_end(&show, SIGTERM, 8000), 1, "%s", show.said);
     cr_assert(strstr(show.said, "edge 0 does not end; killed"), "%s", show.said);
@@ -140,7 +140,7 @@ Test(run, a_child_that_does_not_end_is_killed)
 Test(run, nothing_outlives_it)
 {
     staged_start(&show, NULL, "--quiet");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     struct staged_pids pids = staged_pids(&show);
     cr_assert_eq(staged_end(&show, SIGKILL, 2000), -SIGKILL);
     cr_assert(staged_gone(pids.edge, 3000) && staged_gone(pids.core, 3000) && staged_gone(pids.rig_sim, 3000));
@@ -151,7 +151,7 @@ Test(run, two_shows_do_not_share_a_folder)
 {
     static struct staged second;
     staged_start(&show, NULL, "--quiet");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     staged_start_again(&show, &second);
     cr_assert_eq(staged_end(&second, 0, 5000), 1);
     cr_assert(strstr(second.said, "already running from this folder"), "%s", second.said);
@@ -162,7 +162,7 @@ Test(run, two_shows_do_not_share_a_folder)
 Test(run, lan_moves_both_listeners_and_says_to_trust_the_network)
 {
     staged_start(&show, NULL, "--lan=127.0.0.2");
-    staged_wait(&show, "show: ready", 8000);
+    staged_wait(&show, "show: ready", AGAIN_MS);
     staged_wait(&show, "the phone is in.", 2000); /* still this machine's own */
     cr_assert(strstr(show.said, "core: listens on 127.0.0.2") && strstr(show.said, "http://127.0.0.2:8080/"));
     cr_assert_eq(staged_end(&show, SIGINT, 5000), 0, "%s", show.said);
