@@ -35,7 +35,7 @@ static void check_ready_file(void)
 Test(run, starts_in_order_and_ends_core_first)
 {
     staged_start(&show, NULL, "--print-passes");
-    staged_wait(&show, "the phone is in.", 8000);
+    staged_wait(&show, "the phone is in.", AGAIN_MS);
     const char *rig = strstr(show.said, "rig-sim: ready"), *core = strstr(show.said, "core: ready");
     const char *edge = strstr(show.said, "edge 0: ready"), *all = strstr(show.said, "show: ready");
     cr_assert(rig && rig < core && core < edge && edge < all, "%s", show.said);
@@ -57,13 +57,13 @@ Test(run, starts_in_order_and_ends_core_first)
 Test(run, passes_are_printed_to_a_terminal_only)
 {
     staged_start(&show, NULL, NULL);
-    staged_wait(&show, "the phone is in.", 8000);
+    staged_wait(&show, "the phone is in.", AGAIN_MS);
     cr_assert(!strstr(show.said, "sh1."), "%s", show.said);
     cr_assert(strstr(show.said, "desk       http://127.0.0.1:8081/\n") && strstr(show.said, "--print-passes"));
     cr_assert_eq(staged_end(&show, SIGTERM, 5000), 0, "%s", show.said);
     staged_clean(&show);
     staged_start_in_terminal(&show);
-    staged_wait(&show, "the phone is in.", 8000);
+    staged_wait(&show, "the phone is in.", AGAIN_MS);
     cr_assert(strstr(show.said, "/#pass=sh1.operator.") && strstr(show.said, "/stop#pass=sh1.spotter."), "%s",
               show.said);
     cr_assert(!strstr(show.said, "--print-passes"));
@@ -107,7 +107,7 @@ Test(run, core_comes_back_with_the_show_it_had)
 Test(run, a_child_that_keeps_dying_is_waited_for_ever_longer)
 {
     staged_start(&show, "edge 0=short-lived", "--quiet");
-    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.2 s", 8000);
+    staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.2 s", AGAIN_MS);
     staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.4 s", AGAIN_MS);
     staged_wait(&show, "edge 0 ended (status 3); starting it again in 0.8 s", AGAIN_MS);
     cr_assert_eq(staged_end(&show, SIGINT, 5000), 0, "%s", show.said);
@@ -119,7 +119,7 @@ Test(run, a_child_that_cannot_start_ends_the_show)
     static const char *const fakes[] = {"core=exit", "edge 0=exit", "rig-sim=exit"};
     for (int i = 0; i < 3; i++) {
         staged_start(&show, fakes[i], NULL);
-        cr_assert_eq(staged_end(&show, 0, 8000), 1, "%s", show.said);
+        cr_assert_eq(staged_end(&show, 0, AGAIN_MS), 1, "%s", show.said);
         cr_assert(strstr(show.said, "cannot be had") && strstr(show.said, "cannot start (status 1)"), "%s", show.said);
         cr_assert(!strstr(show.said, "show: ready"));
         staged_clean(&show);
@@ -131,7 +131,7 @@ Test(run, a_child_that_does_not_end_is_killed)
     staged_start(&show, "edge 0=stubborn", "--quiet");
     staged_wait(&show, "show: ready", AGAIN_MS);
     struct staged_pids pids = staged_pids(&show);
-    cr_assert_eq(staged_end(&show, SIGTERM, 8000), 1, "%s", show.said);
+    cr_assert_eq(staged_end(&show, SIGTERM, AGAIN_MS), 1, "%s", show.said);
     cr_assert(strstr(show.said, "edge 0 does not end; killed"), "%s", show.said);
     cr_assert(staged_gone(pids.edge, 100) && staged_gone(pids.core, 100));
     staged_clean(&show);
