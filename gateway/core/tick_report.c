@@ -24,7 +24,6 @@ static void fill_motion(const struct tick *tick, const struct policy_output *out
     s->lane = out->lane;
     s->reasons = out->reasons;
     memcpy(s->detail, out->detail, sizeof s->detail);
-    s->detail[REASON_KEEPOUT].index = out->guard.keepout;
     s->goal_set = out->goal_set;
     s->goal = out->goal;
 }

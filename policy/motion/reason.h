@@ -39,7 +39,8 @@ enum reason {
     REASON_AUDIENCE_CLOSED,
     REASON_CROWD_SILENT,    /* no fresh snapshot from any edge */
     REASON_BAD_WISH,        /* a wish that was not finite or out of range */
-    REASON_SPOTTER_NEEDED,  /* slowed or stopped by what yields while a spotter holds: distance, margin */
+    REASON_SPOTTER_NEEDED,  /* slowed or stopped by what yields while a spotter holds: distance, margin; which, if a
+                             * keep-out */
     REASON_SUBJECT_NEAR,    /* slowed or stopped by the distance kept from a subject: distance, margin */
     REASON_KEEPOUT,         /* slowed or stopped by a keep-out: distance, margin, which */
     REASON_TETHER_END,      /* slowed or stopped by the end of the tether: distance, margin */

@@ -49,6 +49,11 @@ Test(reason_text, distances_name_zone_and_part)
     expect(REASON_KEEPOUT, 0, 0.14, 0,
            "Slowed by the keep-out \"signal box\": 0.21 m from cord 3, where 0.14 m must remain; 0.00 m are left that "
            "way.");
+    expect(
+        REASON_SPOTTER_NEEDED, 0.1, 0.14, 0,
+        "Slowed by what gives way only while a spotter holds the enabling device \"signal box\": 0.21 m from cord 3, "
+        "where 0.14 m must remain; 0.10 m are left that way.");
+    cr_expect_eq(reason_index(REASON_SPOTTER_NEEDED), REASON_INDEX_KEEPOUT, "which one goes over the bus");
     scene.nearest.keepout = 5; /* something else is nearer: what is known is how far it can go */
     expect(REASON_KEEPOUT, 0.3, 0.14, 0,
            "Slowed by the keep-out \"signal box\": 0.30 m are left that way, and 0.14 m must remain.");
