@@ -8,8 +8,6 @@
 #include "gateway/show/check.h"
 #include "gateway/show/place.h"
 
-static const char *const mode_name[LIMITS_MODES] = {"setup", "show", "low"};
-
 /* The more of two; not there if either is not. */
 static double more(double a, double b)
 {
@@ -19,7 +17,7 @@ static double more(double a, double b)
 static void no_looser(int mode, const char *key, const char *unit, double value, double lanes, struct faults *faults)
 {
     char at[PLACE_POINTER];
-    snprintf(at, sizeof at, "/limits/%s/%s", mode_name[mode], key);
+    snprintf(at, sizeof at, "/limits/%s/%s", limits_mode_name((enum limits_mode)mode), key);
     if (value > lanes)
         faults_error(faults, at,
                      "expected no more than any lane may do (%g %s), found %g %s. Hint: a mode can only tighten; leave "
@@ -38,14 +36,14 @@ static void in_stage(const struct layout_draft *d, int mode, struct faults *faul
     }
     if (ceiling_m <= floor_m) /* told already */
         return;
-    snprintf(at, sizeof at, "/limits/%s/floor_m", mode_name[mode]);
+    snprintf(at, sizeof at, "/limits/%s/floor_m", limits_mode_name((enum limits_mode)mode));
     if (m->floor_m < floor_m)
         faults_error(
             faults, at,
             "expected a height of at least the floor of the stage (%g m), found %g m. Hint: /room/stage/floor_m "
             "is the lowest that the rig ever gets, whoever holds what; lower that first.",
             floor_m, m->floor_m);
-    snprintf(at, sizeof at, "/limits/%s/ceiling_m", mode_name[mode]);
+    snprintf(at, sizeof at, "/limits/%s/ceiling_m", limits_mode_name((enum limits_mode)mode));
     if (m->ceiling_m > ceiling_m)
         faults_error(faults, at,
                      "expected a height of at most the ceiling of the stage (%g m), found %g m. Hint: a mode can only "

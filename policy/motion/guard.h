@@ -90,7 +90,7 @@ struct guard {
     bool settling;        /* swung too much, and has not settled since */
 };
 
-/* What one tick works with; about 50 KB. */
+/* What one tick works with; about 117 KB. */
 struct guard_tick {
     const struct guard_config *cfg;
     struct guard_input in;

@@ -211,24 +211,13 @@ void hull_bound(struct hull *h)
     h->around.hi = (struct vec3){hi.x + level, hi.y + level, hi.z + h->ball_m + h->tall_m};
 }
 
-static bool coordinate_valid(double v)
-{
-    return fabs(v) <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static bool length_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M;
-}
-
 bool hull_valid(const struct hull *h)
 {
     if (h->points < 1 || h->points > HULL_MAX_POINTS)
         return false;
     for (int i = 0; i < h->points; i++) {
-        struct vec3 p = h->point[i];
-        if (!coordinate_valid(p.x) || !coordinate_valid(p.y) || !coordinate_valid(p.z))
+        if (!shape_point_valid(h->point[i]))
             return false;
     }
-    return length_valid(h->disc_m) && length_valid(h->ball_m) && length_valid(h->tall_m);
+    return shape_length_valid(h->disc_m) && shape_length_valid(h->ball_m) && shape_length_valid(h->tall_m);
 }

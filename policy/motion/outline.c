@@ -135,19 +135,10 @@ double outline_radius(const struct volume_outline *o)
     return most;
 }
 
-static bool length_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static bool place_valid(struct vec3 p)
-{
-    return length_valid(fabs(p.x)) && length_valid(fabs(p.y)) && length_valid(fabs(p.z));
-}
-
 static bool limb_valid(const struct volume_limb *limb)
 {
-    return place_valid(limb->a) && place_valid(limb->b) && length_valid(limb->radius_m) && limb->radius_m > 0;
+    return shape_point_valid(limb->a) && shape_point_valid(limb->b) && shape_length_valid(limb->radius_m) &&
+           limb->radius_m > 0;
 }
 
 bool outline_valid(const struct volume_outline *o)
@@ -161,9 +152,9 @@ bool outline_valid(const struct volume_outline *o)
             return false;
     }
     for (int i = 0; i < o->cords; i++) {
-        if (!place_valid(o->anchor[i]))
+        if (!shape_point_valid(o->anchor[i]))
             return false;
     }
-    return length_valid(o->boom_m) && length_valid(o->boom_radius_m) && length_valid(o->cord_radius_m) &&
-           tether_valid(&o->tether);
+    return shape_length_valid(o->boom_m) && shape_length_valid(o->boom_radius_m) &&
+           shape_length_valid(o->cord_radius_m) && tether_valid(&o->tether);
 }

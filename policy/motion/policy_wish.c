@@ -5,6 +5,9 @@
 #include "policy/motion/policy_tick.h"
 #include "policy/motion/travel.h"
 
+#define ROUNDING (1 + 1e-9)
+#define IN_HAND  0.7 /* of the acceleration: that much slows it before a slow zone */
+
 static void cap(struct policy_tick *t, double most_mps, enum reason why, int index)
 {
     double speed = vec_norm(t->wish);
@@ -13,9 +16,6 @@ static void cap(struct policy_tick *t, double most_mps, enum reason why, int ind
     t->wish = vec_scale(t->wish, most_mps / speed);
     policy_tick_note(t, why, speed, most_mps, index);
 }
-
-#define ROUNDING (1 + 1e-9)
-#define IN_HAND  0.7 /* of the acceleration: that much slows it before a slow zone */
 
 /* From the edge of a zone, as if the body were a ball that reaches as far as any of it does. */
 static double from_zone(const struct policy_tick *t, int zone)

@@ -21,10 +21,40 @@ enum {
     SHAPE_FAR_M = 1000000, /* no coordinate is larger: keeps all arithmetic here finite and exact to 1 um */
 };
 
+/* Finite, and not beyond SHAPE_FAR_M. */
+static inline bool shape_coordinate_valid(double v)
+{
+    return fabs(v) <= SHAPE_FAR_M; /* false for NaN */
+}
+
+static inline bool shape_point_valid(struct vec3 p)
+{
+    return shape_coordinate_valid(p.x) && shape_coordinate_valid(p.y) && shape_coordinate_valid(p.z);
+}
+
+static inline bool shape_length_valid(double v)
+{
+    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
+}
+
 /* Axis-aligned box; lo < hi on every axis. */
 struct shape_box {
     struct vec3 lo, hi;
 };
+
+static inline double shape_range_gap(double lo_a, double hi_a, double lo_b, double hi_b)
+{
+    return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
+}
+
+/* Distance between two boxes, 0 where they meet: never more than that of what is in them, and settles most pairs. */
+static inline double shape_box_gap(const struct shape_box *a, const struct shape_box *b)
+{
+    struct vec3 g = {shape_range_gap(a->lo.x, a->hi.x, b->lo.x, b->hi.x),
+                     shape_range_gap(a->lo.y, a->hi.y, b->lo.y, b->hi.y),
+                     shape_range_gap(a->lo.z, a->hi.z, b->lo.z, b->hi.z)};
+    return vec_norm(g);
+}
 
 /* Vertical prism: a simple polygon (concave allowed, either winding) between two heights, z_lo < z_hi. */
 struct shape_prism {

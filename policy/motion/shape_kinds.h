@@ -23,20 +23,4 @@ struct vec3 shape_prism_nearest(const struct shape_prism *prism, struct vec3 p);
 /* Into convex pieces: shape_pieces() of a prism. */
 int shape_cut_prism(const struct shape_prism *prism, struct hull *piece, int room);
 
-/* Finite, and not beyond SHAPE_FAR_M. */
-static inline bool shape_coordinate_valid(double v)
-{
-    return fabs(v) <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static inline bool shape_point_valid(struct vec3 p)
-{
-    return shape_coordinate_valid(p.x) && shape_coordinate_valid(p.y) && shape_coordinate_valid(p.z);
-}
-
-static inline bool shape_length_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M;
-}
-
 #endif

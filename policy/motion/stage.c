@@ -79,15 +79,10 @@ static double side_to_wall(struct place a, struct place b, struct place c, struc
                   lesser(point_to_wall(c, a, b), point_to_wall(d, a, b)));
 }
 
-static double beyond(double lo_a, double hi_a, double lo_b, double hi_b)
-{
-    return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
-}
-
 static double wall_gap(const struct plan *plan, struct place a, struct place b)
 {
-    double x = beyond(plan->lo.x, plan->hi.x, lesser(a.x, b.x), greater(a.x, b.x));
-    double y = beyond(plan->lo.y, plan->hi.y, lesser(a.y, b.y), greater(a.y, b.y));
+    double x = shape_range_gap(plan->lo.x, plan->hi.x, lesser(a.x, b.x), greater(a.x, b.x));
+    double y = shape_range_gap(plan->lo.y, plan->hi.y, lesser(a.y, b.y), greater(a.y, b.y));
     return x * x + y * y;
 }
 

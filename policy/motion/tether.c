@@ -63,19 +63,13 @@ double tether_left(const struct volume_tether *tether, struct vec3 from, struct 
     return tether->length_m - greater(vec_norm(vec_sub(from, tether->anchor)), vec_norm(vec_sub(to, tether->anchor)));
 }
 
-static bool length_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
 bool tether_valid(const struct volume_tether *tether)
 {
-    struct vec3 a = tether->anchor;
     if (tether->kind == VOLUME_TETHER_NONE)
         return true;
     if (tether->kind != VOLUME_TETHER_STRAIGHT && tether->kind != VOLUME_TETHER_HANGING)
         return false;
-    return length_valid(fabs(a.x)) && length_valid(fabs(a.y)) && length_valid(fabs(a.z)) && tether->length_m > 0 &&
-           length_valid(tether->length_m) && length_valid(tether->radius_m) && length_valid(tether->side_m) &&
-           length_valid(fabs(tether->floor_m));
+    return shape_point_valid(tether->anchor) && tether->length_m > 0 && shape_length_valid(tether->length_m) &&
+           shape_length_valid(tether->radius_m) && shape_length_valid(tether->side_m) &&
+           shape_coordinate_valid(tether->floor_m);
 }

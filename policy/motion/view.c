@@ -10,16 +10,6 @@ enum { LOOKS = 24 };
 
 #define FINE_RAD 0.01 /* parts are not cut that are widened by less */
 
-static bool length_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
-static bool place_valid(struct vec3 p)
-{
-    return length_valid(fabs(p.x)) && length_valid(fabs(p.y)) && length_valid(fabs(p.z));
-}
-
 static bool cut(struct view *view, int k)
 {
     if (!shape_valid(&view->shape[k]))
@@ -46,9 +36,9 @@ bool view_prepare(struct view *view)
 
 static bool numbers_valid(const struct view *view)
 {
-    return length_valid(view->boom_m) && place_valid(view->camera) && view->range_m > 0 &&
-           length_valid(view->range_m) && view->shapes >= 0 && view->shapes <= VIEW_MAX_SHAPES && view->pieces >= 0 &&
-           view->pieces <= VIEW_MAX_PIECES;
+    return shape_length_valid(view->boom_m) && shape_point_valid(view->camera) && view->range_m > 0 &&
+           shape_length_valid(view->range_m) && view->shapes >= 0 && view->shapes <= VIEW_MAX_SHAPES &&
+           view->pieces >= 0 && view->pieces <= VIEW_MAX_PIECES;
 }
 
 /* Every shape valid, and with pieces if its kind has any. */
@@ -112,14 +102,14 @@ static struct vec3 lens_at(const struct view *view, const struct aim *aim, struc
     return vec_add(platform, (struct vec3){c * o.x - s * o.y, s * o.x + c * o.y, o.z - view->boom_m});
 }
 
-static void look_everywhere(const struct view *view, const struct view_span *span, double off_m, struct hull *h)
+static void look_everywhere(const struct view *view, const struct view_span *span, struct hull *h)
 {
     struct aim ahead = {0, 0, 0, 0};
     double aside = sqrt(view->camera.x * view->camera.x + view->camera.y * view->camera.y);
     h->points = 2;
     h->point[0] = lens_at(view, &ahead, span->from);
     h->point[1] = lens_at(view, &ahead, span->to);
-    h->ball_m = view->range_m + 2 * aside + off_m;
+    h->ball_m = view->range_m + 2 * aside + span->off_m;
 }
 
 static void look_ahead(const struct view *view, const struct view_span *span, const struct aim *aim, double a, double b,
@@ -148,24 +138,12 @@ static struct hull looked_into(const struct view *view, const struct view_span *
     if (a < VIEW_WIDE_RAD && b < VIEW_WIDE_RAD)
         look_ahead(view, span, aim, a, b, &h);
     else
-        look_everywhere(view, span, span->off_m, &h);
+        look_everywhere(view, span, &h);
     hull_bound(&h);
     return h;
 }
 
 /* ---- What is seen ---- */
-
-static double gap(double lo_a, double hi_a, double lo_b, double hi_b)
-{
-    return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
-}
-
-static double gap_between(const struct shape_box *a, const struct shape_box *b)
-{
-    struct vec3 g = {gap(a->lo.x, a->hi.x, b->lo.x, b->hi.x), gap(a->lo.y, a->hi.y, b->lo.y, b->hi.y),
-                     gap(a->lo.z, a->hi.z, b->lo.z, b->hi.z)};
-    return vec_norm(g);
-}
 
 static double to_shape(const struct view *view, const struct hull *seen, int k, double enough)
 {
@@ -173,7 +151,7 @@ static double to_shape(const struct view *view, const struct hull *seen, int k, 
     if (view->shape[k].kind == SHAPE_HALF_SPACE)
         return hull_above(seen, &view->shape[k].as.half_space);
     for (int i = 0; i < view->pieces; i++) {
-        if (view->piece_of[i] == k && gap_between(&seen->around, &view->piece[i].around) < least)
+        if (view->piece_of[i] == k && shape_box_gap(&seen->around, &view->piece[i].around) < least)
             least = lesser(least, hull_distance(seen, &view->piece[i], least));
     }
     return least;
@@ -238,7 +216,7 @@ static double in_parts(const struct view *view, const struct view_span *s, int k
 
 static bool range_valid(const struct view_range *r)
 {
-    return r->lo <= r->hi && length_valid(fabs(r->lo)) && length_valid(fabs(r->hi)); /* false for NaN */
+    return r->lo <= r->hi && shape_length_valid(fabs(r->lo)) && shape_length_valid(fabs(r->hi)); /* false for NaN */
 }
 
 static bool angle_valid(double fov)
@@ -248,9 +226,9 @@ static bool angle_valid(double fov)
 
 static bool span_valid(const struct view_span *s)
 {
-    return place_valid(s->from) && place_valid(s->to) && range_valid(&s->azimuth_rad) && range_valid(&s->tilt_rad) &&
-           range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) && angle_valid(s->vfov_rad) &&
-           length_valid(s->off_m) && length_valid(s->turn_rad);
+    return shape_point_valid(s->from) && shape_point_valid(s->to) && range_valid(&s->azimuth_rad) &&
+           range_valid(&s->tilt_rad) && range_valid(&s->roll_rad) && angle_valid(s->hfov_rad) &&
+           angle_valid(s->vfov_rad) && shape_length_valid(s->off_m) && shape_length_valid(s->turn_rad);
 }
 
 /* Is it in the picture in the middle of the spans, where nothing is widened? */

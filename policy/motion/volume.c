@@ -52,7 +52,7 @@ static void ask_part(struct question *q, int part)
 static struct volume_clearance answer(struct question *q, double enough)
 {
     const struct volume_near *near = q->near;
-    if (!volume_meet_known(q->from) || !volume_meet_known(q->to) || !(near->within_m >= 0))
+    if (!shape_point_valid(q->from) || !shape_point_valid(q->to) || !(near->within_m >= 0))
         return volume_meet_nothing(-INFINITY);
     q->moved_m = greater(vec_norm(vec_sub(q->from, near->at)), vec_norm(vec_sub(q->to, near->at)));
     q->least = volume_meet_nothing(lesser(enough, near->within_m - q->moved_m - q->turned_m));

@@ -174,7 +174,7 @@ struct volume_turn {
     double cos, sin, spread;
 };
 
-/* Filled by volume_look(), then only read; about 115 KB. */
+/* Filled by volume_look(), then only read; about 116 KB. */
 struct volume_near {
     const struct volume *vol;
     struct volume_now now;

@@ -125,7 +125,7 @@ bool volume_keep(const struct volume_near *near, struct vec3 to, double margin_m
     struct volume_clearance unused;
     struct volume_clearance *told = block != NULL ? block : &unused;
     struct pair_of_ways w = {.near = near, .margin_m = margin_m, .moved_m = vec_norm(vec_sub(to, near->at))};
-    if (!volume_meet_known(to) || !(near->within_m >= 0))
+    if (!shape_point_valid(to) || !(near->within_m >= 0))
         return false;
     for (int part = 0; part < VOLUME_PARTS; part++) {
         w.part = part;

@@ -19,19 +19,6 @@ struct glance {
     } slant[3];
 };
 
-static double gap(double lo_a, double hi_a, double lo_b, double hi_b)
-{
-    return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
-}
-
-/* Cheap, and never more than the true distance: settles most pairs. */
-static double gap_between(const struct shape_box *a, const struct shape_box *b)
-{
-    struct vec3 g = {gap(a->lo.x, a->hi.x, b->lo.x, b->hi.x), gap(a->lo.y, a->hi.y, b->lo.y, b->hi.y),
-                     gap(a->lo.z, a->hi.z, b->lo.z, b->hi.z)};
-    return vec_norm(g);
-}
-
 /* A cord crosses the whole room, and what is around it is the whole room: looked at along an axis it is a line, so
  * across that line it has no width (separating axes: Gottschalk, Lin and Manocha, 1996). */
 static struct slant slant_of(double a0, double b0, double a1, double b1)
@@ -73,7 +60,7 @@ static bool is_cord(int part)
 /* Where the gap is 0 they may overlap, however deep. */
 static bool surely_beyond(const struct glance *g, const struct shape_box *around, double enough)
 {
-    double apart = gap_between(&g->swept.hull.around, around);
+    double apart = shape_box_gap(&g->swept.hull.around, around);
     if (is_cord(g->part) && apart < enough)
         apart = greater(apart, cord_gap(g, around));
     return apart > 0 && apart >= enough;
@@ -142,16 +129,11 @@ static void look_at_part(struct volume_near *near, int part)
     judge_all(&g);
 }
 
-static bool length_known(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
 static bool known(const struct volume_now *now)
 {
-    bool subject = volume_meet_known(now->subject_at) && length_known(now->subject_radius_m) &&
-                   length_known(now->subject_height_m) && length_known(now->subject_walk_m);
-    return length_known(fabs(now->floor_m)) && length_known(fabs(now->ceiling_m)) && (subject || !now->subject);
+    bool subject = shape_point_valid(now->subject_at) && shape_length_valid(now->subject_radius_m) &&
+                   shape_length_valid(now->subject_height_m) && shape_length_valid(now->subject_walk_m);
+    return shape_coordinate_valid(now->floor_m) && shape_coordinate_valid(now->ceiling_m) && (subject || !now->subject);
 }
 
 static struct hull subject_of(const struct volume_now *now)
@@ -175,7 +157,7 @@ void volume_look(struct volume_near *near, const struct volume *vol, const struc
     near->within_m = within_m;
     for (int part = 0; part < VOLUME_PARTS; part++)
         near->pairs[part] = 0;
-    if (!volume_meet_known(at) || !known(now) || !(within_m >= 0)) {
+    if (!shape_point_valid(at) || !known(now) || !(within_m >= 0)) {
         near->within_m = -INFINITY;
         near->nearest = volume_meet_nothing(-INFINITY);
         return;

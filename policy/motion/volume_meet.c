@@ -36,7 +36,8 @@ static void lower(struct volume_clearance *least, int part, enum volume_bound bo
     least->distance_m = distance_m;
 }
 
-int volume_meet_keepout(const struct volume_near *near, int target)
+/* -1 for the subject. */
+static int keepout_of(const struct volume_near *near, int target)
 {
     if (target < VOLUME_MEET_SUBJECT)
         return near->vol->piece_of[target];
@@ -48,7 +49,7 @@ void volume_meet_told(const struct volume_near *near, int part, int target, doub
 {
     if (distance_m >= least->distance_m)
         return;
-    int keepout = volume_meet_keepout(near, target);
+    int keepout = keepout_of(near, target);
     lower(least, part, keepout >= 0 ? VOLUME_KEEPOUT : VOLUME_SUBJECT, distance_m);
     least->keepout = keepout >= 0 ? keepout : 0;
 }
@@ -92,7 +93,7 @@ double volume_meet_target(const struct volume_near *near, int part, const struct
         bool deep = apart <= -swept->hull.ball_m - near->now.subject_radius_m && part < VOLUME_BODY_PARTS;
         return deep ? lesser(apart, depth_in_subject(&near->now, swept)) : apart;
     }
-    const struct volume_keepout *k = &vol->keepout[volume_meet_keepout(near, target)];
+    const struct volume_keepout *k = &vol->keepout[keepout_of(near, target)];
     if (target >= VOLUME_MEET_HALF_SPACE)
         return hull_above(&swept->hull, &k->shape.as.half_space) - k->padding_m;
     double distance = swept_to_hull(swept, &vol->piece[target], enough + k->padding_m + TINY_M, along);

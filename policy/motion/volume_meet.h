@@ -13,16 +13,7 @@ enum {
     VOLUME_MEET_HALF_SPACE,
 };
 
-/* Is it a place that distances can be computed of? */
-static inline bool volume_meet_known(struct vec3 p)
-{
-    return fabs(p.x) <= SHAPE_FAR_M && fabs(p.y) <= SHAPE_FAR_M && fabs(p.z) <= SHAPE_FAR_M; /* false for NaN */
-}
-
 struct volume_clearance volume_meet_nothing(double distance_m);
-
-/* Which keep-out a target is, -1 for the subject. */
-int volume_meet_keepout(const struct volume_near *near, int target);
 
 /* What a part sweeps against a target, radii and padding taken off; only what is below `enough` matters. *along is
  * where the search begins and what it ends with, as in hull.h. */

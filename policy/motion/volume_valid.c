@@ -33,11 +33,6 @@ static bool as_prepared(const struct volume *vol, int k, int *next)
     return true;
 }
 
-static bool padding_valid(double v)
-{
-    return v >= 0 && v <= SHAPE_FAR_M; /* false for NaN */
-}
-
 static bool keepouts_valid(const struct volume *vol)
 {
     int next = 0;
@@ -45,7 +40,7 @@ static bool keepouts_valid(const struct volume *vol)
         return false;
     for (int k = 0; k < vol->keepouts; k++) {
         const struct volume_keepout *keepout = &vol->keepout[k];
-        if (!shape_valid(&keepout->shape) || !padding_valid(keepout->padding_m) || !as_prepared(vol, k, &next))
+        if (!shape_valid(&keepout->shape) || !shape_length_valid(keepout->padding_m) || !as_prepared(vol, k, &next))
             return false;
     }
     return next == vol->pieces;
