@@ -3,31 +3,10 @@
 //
 // The session's limits, by what the simulated rig truly does.
 import assert from 'node:assert/strict';
-import { execFileSync } from 'node:child_process';
 import { test } from 'node:test';
-import { assertMoves, assertUntouched, crowdFor, deskFor, keepDoing, keepHolding, later, showFor, sleep } from './lib/show.mjs';
-
-function mint(show, role, name) {
-  const args = ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state];
-  return /sh1\.\S+/.exec(execFileSync(show.child.spawnfile, args, { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] }))[0];
-}
-
-async function refused(desk, message) {
-  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
-  desk.send(message);
-  return (await answer).code;
-}
+import { assertMoves, assertUntouched, crowdFor, deskFor, fastest, keepDoing, keepHolding, later, mint, refused, showFor, sleep } from './lib/show.mjs';
 
 const limit = (lane, speed) => ({ type: 'limit', lane, speed, floor: null, ceiling: null });
-
-/** How fast the platform truly was in the next while. */
-async function fastest(show, ms) {
-  await show.judge.now();
-  const from = show.judge.lines.length;
-  await sleep(ms);
-  await show.judge.now();
-  return Math.max(...show.judge.lines.slice(from).map((line) => line.speed));
-}
 
 test('anyone tightens and the camera obeys at once; an operator loosens, while stopped, never beyond what was commissioned', async (t) => {
   const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
@@ -45,13 +24,13 @@ test('anyone tightens and the camera obeys at once; an operator loosens, while s
   assert.ok((await fastest(show, 1500)) < 0.115, 'by what is true');
   spotter.send(limit('audience', 0.08));
   await speedOf(0.08);
-  assert.equal(await refused(spotter, limit('audience', 0.1)), 'only-tighten');
-  assert.equal(await refused(moderator, limit('audience', 0.09)), 'only-tighten');
-  assert.equal(await refused(operator, limit('audience', 0.2)), 'while-moving');
-  assert.equal(await refused(operator, { type: 'limit', lane: 'audience', speed: null, floor: 2, ceiling: 1 }), 'no-limits');
+  assert.equal((await refused(spotter, limit('audience', 0.1))).code, 'only-tighten');
+  assert.equal((await refused(moderator, limit('audience', 0.09))).code, 'only-tighten');
+  assert.equal((await refused(operator, limit('audience', 0.2))).code, 'while-moving');
+  assert.equal((await refused(operator, { type: 'limit', lane: 'audience', speed: null, floor: 2, ceiling: 1 })).code, 'no-limits');
   await operator.stop();
   await operator.sceneWhere('stopped', (s) => s.state === 'stopped');
-  assert.equal(await refused(moderator, limit('audience', 0.2)), 'only-tighten');
+  assert.equal((await refused(moderator, limit('audience', 0.2))).code, 'only-tighten');
   operator.send(limit('audience', 5));
   await speedOf(0.2);
   await assertUntouched(show);

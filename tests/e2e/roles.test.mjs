@@ -3,21 +3,8 @@
 //
 // Who may do what, and one holder at a time.
 import assert from 'node:assert/strict';
-import { execFileSync } from 'node:child_process';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, later, restWithin, showFor, Viewer } from './lib/show.mjs';
-
-function mint(show, role, name, ...more) {
-  const out = execFileSync(show.child.spawnfile, ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more],
-    { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
-  return /sh1\.\S+/.exec(out)[0];
-}
-
-async function refused(desk, message) {
-  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
-  desk.send(message);
-  return answer;
-}
+import { assertMoves, assertStaysPut, crowdFor, Desk, deskFor, keepHolding, later, mint, refused, restWithin, showFor, Viewer } from './lib/show.mjs';
 
 async function closedWith(show, pass) {
   const desk = new Desk(show.desk, pass);

@@ -4,22 +4,7 @@
 // Set-up: people are at the rig, and what moves it is the operator alone, slowly.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { assertMoves, assertStaysPut, crowdFor, deskFor, keepDoing, keepHolding, later, restWithin, showFor, sleep } from './lib/show.mjs';
-
-async function refused(desk, message) {
-  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
-  desk.send(message);
-  return (await answer).code;
-}
-
-/** How fast the platform truly was in the next while. */
-async function fastest(show, ms) {
-  await show.judge.now();
-  const from = show.judge.lines.length;
-  await sleep(ms);
-  await show.judge.now();
-  return Math.max(...show.judge.lines.slice(from).map((line) => line.speed));
-}
+import { assertMoves, assertStaysPut, crowdFor, deskFor, fastest, keepDoing, keepHolding, later, refused, restWithin, showFor, sleep } from './lib/show.mjs';
 
 test('set-up: the operator alone, while stopped; the audience is not heard', async (t) => {
   const show = await showFor(t, (file) => {
@@ -34,7 +19,7 @@ test('set-up: the operator alone, while stopped; the audience is not heard', asy
   await operator.start();
   await sleep(500);
   await assertStaysPut(show, 1000);
-  assert.equal(await refused(operator, { type: 'setup', on: false }), 'stop-first');
+  assert.equal((await refused(operator, { type: 'setup', on: false })).code, 'stop-first');
   operator.take();
   await operator.sceneWhere('a holder', (s) => s.desk.you_hold);
   const letGo = keepDoing([operator], 100, (d) => d.send({ type: 'stick', x: 1, y: 0, z: 0 }));

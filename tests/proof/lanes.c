@@ -64,15 +64,6 @@ static struct lanes_config lanes_cfg(void)
     return cfg;
 }
 
-static struct limits some_limits(void)
-{
-    struct limits l = {.speed_mps = between(0, FASTEST), .accel_mps2 = between(1e-3, 1e3), .yields = either()};
-    l.jerk_mps3 = between(1e-4, 1e9);
-    l.floor_m = between(-SHAPE_FAR_M, SHAPE_FAR_M);
-    l.ceiling_m = between(-SHAPE_FAR_M, SHAPE_FAR_M);
-    return l;
-}
-
 static void must_be_limits(struct limits l)
 {
     must_be_within(0, l.speed_mps, FASTEST);

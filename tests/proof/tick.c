@@ -173,15 +173,6 @@ struct vec3 swing_step(const struct swing_plan *plan, struct swing *swing, struc
     return shaped;
 }
 
-static struct limits some_limits(void)
-{
-    struct limits l = {.speed_mps = between(0, FASTEST), .accel_mps2 = between(1e-3, 1e3), .yields = either()};
-    l.jerk_mps3 = between(1e-4, 1e9);
-    l.floor_m = between(-SHAPE_FAR_M, SHAPE_FAR_M);
-    l.ceiling_m = between(-SHAPE_FAR_M, SHAPE_FAR_M);
-    return l;
-}
-
 static void some_head(struct policy_head *head)
 {
     for (int i = 0; i < HEAD_AXES; i++)

@@ -3,29 +3,7 @@
 
 #include "tests/property/hostile.h"
 
-#include <string.h>
-
-static double wild_number(struct random *r)
-{
-    static const double wild[] = {
-        (double)NAN, (double)INFINITY, -(double)INFINITY, 1e308, -1e308, 5e-324, 1e6, -0.0, -1, 2};
-    return wild[random_below(r, sizeof wild / sizeof *wild)];
-}
-
-static struct vec3 wild_vector(struct random *r)
-{
-    struct vec3 v = random_in_ball(r, 1);
-    double *axis[3] = {&v.x, &v.y, &v.z};
-    *axis[random_below(r, 3)] = wild_number(r);
-    return v;
-}
-
-/* An enum with a value it does not have, as memory from elsewhere might hold. */
-static void set_wild_enum(void *e, size_t size, struct random *r)
-{
-    int value = random_below(r, 2) ? 97 : -5;
-    memcpy(e, &value, size < sizeof value ? size : sizeof value);
-}
+#include "tests/property/wild.h"
 
 enum mood { PUSH, CURVE, NUDGE, PUMP, STAY, WILD };
 
@@ -60,7 +38,7 @@ static struct wish wish_of(struct hostile_driver *d, struct random *r, const str
     else if (d->kind == WILD)
         wish.v = wild_vector(r);
     if (d->kind == WILD && random_chance(r, 0.2))
-        set_wild_enum(&wish.kind, sizeof wish.kind, r);
+        wild_enum(&wish.kind, sizeof wish.kind, r);
     return wish;
 }
 
@@ -146,14 +124,14 @@ static bool fill_stop(struct hostile *h, const struct room *room, const struct r
     static const enum reason who[] = {REASON_STOP_OPERATOR, REASON_STOP_SPOTTER, REASON_STOP_MODERATOR};
     in->stop.event = (enum stop_event)(random_chance(r, 0.5) ? random_below(r, STOP_EVENT_COUNT) : STOP_EVENT_NONE);
     if (random_chance(r, 0.001))
-        set_wild_enum(&in->stop.event, sizeof in->stop.event, r);
+        wild_enum(&in->stop.event, sizeof in->stop.event, r);
     told->pressed = random_chance(r, 1.0 / 400);
     if (told->pressed)
         h->asked += 1 + (uint64_t)random_below(r, 3) + (random_chance(r, 0.02) ? 1u << 30 : 0);
     in->stop.asked = h->asked;
     in->stop.asked_why = who[random_below(r, 3)];
     if (random_chance(r, 0.01))
-        set_wild_enum(&in->stop.asked_why, sizeof in->stop.asked_why, r);
+        wild_enum(&in->stop.asked_why, sizeof in->stop.asked_why, r);
     if (random_chance(r, 1.0 / 1500))
         in->stop.inhibit = random_chance(r, 0.5) ? REASON_RIG_LOST : (enum reason)1000;
     in->tick_late = random_chance(r, 1.0 / 1500);

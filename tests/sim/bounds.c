@@ -4,12 +4,12 @@
 #include "tests/sim/bounds.h"
 
 #define ROUNDING 1e-9
-#define EASED_S                                                                                                        \
-    2.0               /* acceleration and jerk are those of the limits so long after anything else: a shaper echoes it \
-                       */
-#define SETTLED_S 4.0 /* and speed so long after, and the time to brake */
-#define INSIDE_M  0.01 /* a zone counts where the body is so much in it, and what the cords give */
-#define BEYOND    0.02 /* rad, or magnification: an axis must not pass its ends by more than it is measured wrongly */
+/* Acceleration and jerk are those of the limits so long after anything else (a shaper echoes it), and speed so long
+ * after, and the time to brake. */
+#define EASED_S  2.0
+#define SLOWED_S 4.0
+#define INSIDE_M 0.01 /* a zone counts where the body is so much in it, and what the cords give */
+#define BEYOND   0.02 /* rad, or magnification: an axis must not pass its ends by more than it is measured wrongly */
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
 
@@ -58,7 +58,7 @@ static struct check_fault in_force(struct run *run, const struct policy_output *
     struct vec3 change = vec_sub(out->intent.velocity, run->account.sent);
     double accel = vec_norm(change) / dt, jerk = vec_norm(vec_sub(change, run->account.change)) / dt / dt;
     double brakes_s = run->scene.cfg.guard.speed_mps / l->accel_mps2 + l->accel_mps2 / l->jerk_mps3;
-    if (for_s > SETTLED_S + brakes_s && speed > l->speed_mps + 1e-6)
+    if (for_s > SLOWED_S + brakes_s && speed > l->speed_mps + 1e-6)
         return broken(speed, l->speed_mps);
     if (for_s > EASED_S + l->accel_mps2 / l->jerk_mps3 && accel > l->accel_mps2 + 1e-6)
         return broken(accel, l->accel_mps2);

@@ -7,9 +7,8 @@
 #include "tests/sim/notice.h"
 
 #define ROUNDING 1e-9
-#define SETTLED_S                                                                                                      \
-    2.0 /* a wish that stays the same has come true by then, and the time to get there, or has a reason                \
-         */
+/* A wish that stays the same has come true by then, and the time to get there, or has a reason. */
+#define SETTLED_S 2.0
 #define CRAWL_MPS 0.02
 #define LOOK_S    0.01
 #define THROUGH_M 0.05 /* whoever runs deeper into the camera runs through it: nothing is towards or away then */

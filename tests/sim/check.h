@@ -9,12 +9,12 @@
 
 enum check {
     CHECK_UNTOUCHED, /* what moves never touches anything, as far as fault.c promises */
-    CHECK_SUBJECT,   /* and body and boom never move on towards somebody whom they touch */
+    CHECK_SUBJECT,   /* nor do body and boom move on, but at a crawl, towards somebody whom they touch */
     CHECK_BOUNDED,   /* every number finite; speed, acceleration, jerk, head rates within what is in force */
     CHECK_STOP_WINS, /* no motion under a stop, nor before a reset and then a go */
-    CHECK_RESTS,     /* what is not permitted to move truly stands still */
+    CHECK_RESTS,     /* what may not move commands no motion, and truly stays where it stopped */
     CHECK_NOTICED,   /* fault.c, notice.h */
-    CHECK_EXPLAINED, /* a wish that is not followed has a reason, and each reason its numbers */
+    CHECK_EXPLAINED, /* a wish that is not followed has a reason */
     CHECK_REPLAYED,
     CHECK_BUSY,
     CHECK_COUNT
@@ -30,7 +30,7 @@ struct check_fault {
 /* After run_core: the first that does not hold. */
 struct check_fault check_tick(struct run *run, const struct policy_input *in, const struct policy_output *out);
 
-/* After run_on. */
+/* After run_on, for as long as the fault leaves the promise that nothing touches. */
 struct check_fault check_truth(struct run *run);
 
 #endif

@@ -6,7 +6,7 @@
 
 #include "policy/motion/policy.h"
 
-/* Folds every number of an output into a digest. */
+/* Folds what is sent, shown and decided into a digest. */
 uint64_t digest_output(uint64_t digest, const struct policy_output *out);
 
 #endif

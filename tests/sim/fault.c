@@ -9,9 +9,10 @@
 
 /*
  * Every run has noise, bias, latency, hostile wishes, stops, and people who come and go. A fault is on top of that, or
- * more of it. In all of them all that check.h lists is asserted; here is what each fault adds: what must be done about
- * it, until when nothing may touch, and how soon it must be noticed, counted from when it shows in what core has
- * received, or, for what is true, in a quantity that the rig measures (notice.h).
+ * more of it. In all of them all that check_tick() asserts holds, and what check_truth() asserts for as long as nothing
+ * may touch; here is what each fault adds: what must be done about it, until when nothing may touch, and how soon it
+ * must be noticed, counted from when it shows in what core has received, or, for what is true, in a quantity that the
+ * rig measures (notice.h).
  */
 const struct fault_kind fault_kinds[FAULT_COUNT] = {
     [FAULT_NONE] = {"none", "a sound rig", FAULT_MOVES, FAULT_NEVER, UNTOUCHED},
@@ -43,9 +44,10 @@ const struct fault_kind fault_kinds[FAULT_COUNT] = {
     [FAULT_JUMPING] = {"jumping", "the same, to and fro five times a second", FAULT_STOPS, FAULT_UNTIL_GO,
                        "in the tick in which it comes, or after as many readings as may be outliers"},
     [FAULT_DRIFT] = {"drift", "one of several sources drifts by 2 to 10 cm/s", FAULT_STOPS, FAULT_UNTIL_THEN,
-                     "before it is 30 cm off, and 1 s more"},
-    [FAULT_FROZEN] = {"frozen", "all that places the platform goes on saying the same", FAULT_STOPS, FAULT_UNTIL_GO,
-                      "within frozen_s of motion and frozen_m of way, both twice"},
+                     "before it is 30 cm off, and 1 s more, where another source contradicts it"},
+    [FAULT_FROZEN] =
+        {"frozen", "all that places the platform goes on saying the same", FAULT_STOPS, FAULT_UNTIL_GO,
+         "within frozen_s of motion and frozen_m of way, both twice, where it locates; else nothing, until it begins"},
     [FAULT_PARTED] = {"parted", "a cord parts", FAULT_FORBIDS, FAULT_UNTIL_THEN,
                       "within trip_s, where tensions are measured"},
     [FAULT_RUNAWAY] = {"runaway", "a winch pays out or hauls in by itself", FAULT_FORBIDS, FAULT_UNTIL_THEN,

@@ -51,14 +51,14 @@ enum fault {
 /* What must be done about it. */
 enum fault_demand {
     FAULT_MOVES,   /* nothing: it is within the promise */
-    FAULT_STOPS,   /* a latched stop in time; a reset and a go may follow, and then it must be noticed anew */
+    FAULT_STOPS,   /* a latched stop in time, unless there was one since it began, by whomever; after a go, no more */
     FAULT_FORBIDS, /* a latched stop in time, and no motion as long as it shows, whatever anybody presses */
 };
 
 /* Until when nothing may touch. */
 enum fault_touch {
     FAULT_NEVER,      /* as long as the run lasts */
-    FAULT_UNTIL_GO,   /* until somebody says go although the stop has just shown them that something is wrong */
+    FAULT_UNTIL_GO,   /* until somebody says go after a stop since it began, whatever that stop was for */
     FAULT_UNTIL_THEN, /* until it begins */
 };
 
@@ -66,7 +66,7 @@ struct fault_kind {
     const char *name, *what;
     enum fault_demand demand;
     enum fault_touch touch;
-    const char *asserted; /* besides all that check.h asserts in every tick */
+    const char *asserted; /* besides what check.h asserts */
 };
 
 extern const struct fault_kind fault_kinds[FAULT_COUNT];

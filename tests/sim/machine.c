@@ -41,7 +41,6 @@ void machine_hear(struct machine *m, const struct scene *s, uint64_t now_ns, con
 {
     struct sim_controller *c = &m->controller;
     bool stale = !order->stop_only && (order->seq <= c->session.intent_seq || order->expires_ns <= now_ns);
-    m->refused += stale;
     if (stale)
         return;
     if (order->intent.stop_count > c->session.stop_count)

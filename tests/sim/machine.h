@@ -16,7 +16,6 @@ struct machine {
     struct sim_controller controller;
     struct sim_head head;
     bool flagged; /* it reports a fault that nothing shows */
-    uint64_t refused;
 };
 
 /* At rest at the start. False if the cords cannot hold it there. */

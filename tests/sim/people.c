@@ -3,31 +3,9 @@
 
 #include "tests/sim/people.h"
 
-#include <string.h>
+#include "tests/property/wild.h"
 
 enum mood { PUSH, CURVE, NUDGE, PUMP, STAY, WILD, BUZZ, MOODS };
-
-static double wild_number(struct random *r)
-{
-    static const double wild[] = {
-        (double)NAN, (double)INFINITY, -(double)INFINITY, 1e308, -1e308, 5e-324, 1e6, -0.0, -1, 2};
-    return wild[random_below(r, sizeof wild / sizeof *wild)];
-}
-
-static struct vec3 wild_vector(struct random *r)
-{
-    struct vec3 v = random_in_ball(r, 1);
-    double *axis[3] = {&v.x, &v.y, &v.z};
-    *axis[random_below(r, 3)] = wild_number(r);
-    return v;
-}
-
-/* An enum with a value that it does not have, as memory from elsewhere might hold. */
-static void set_wild_enum(void *e, size_t size, struct random *r)
-{
-    int value = random_below(r, 2) ? 97 : -5;
-    memcpy(e, &value, size < sizeof value ? size : sizeof value);
-}
 
 static void change_mood(struct people_driver *d, bool hostile, struct random *r)
 {
@@ -65,7 +43,7 @@ static struct wish wish_of(struct people_driver *d, const struct scene *s, bool 
     if (d->mood == WILD)
         wish.v = wild_vector(r);
     if (d->mood == WILD && random_chance(r, 0.2))
-        set_wild_enum(&wish.kind, sizeof wish.kind, r);
+        wild_enum(&wish.kind, sizeof wish.kind, r);
     return wish;
 }
 
@@ -106,7 +84,7 @@ static void press(struct people *p, const struct scene *s, struct random *r, str
     if (random_chance(r, 0.02))
         stop->event = (enum stop_event)random_below(r, STOP_EVENT_COUNT);
     if (random_chance(r, 0.01))
-        set_wild_enum(&stop->event, sizeof stop->event, r);
+        wild_enum(&stop->event, sizeof stop->event, r);
 }
 
 static struct limits any_limits(struct random *r)

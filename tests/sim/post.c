@@ -7,16 +7,13 @@ void post_init(struct post *post, const struct post_way *way)
 {
     post->way = *way;
     post->used = 0;
-    post->dropped = 0;
     post->next_ns = UINT64_MAX;
 }
 
 static void put_once(struct post *post, struct random *r, uint64_t now_ns, const struct post_item *item)
 {
-    if (random_chance(r, post->way.loss) || post->used == POST_SLOTS) {
-        post->dropped++;
+    if (random_chance(r, post->way.loss) || post->used == POST_SLOTS)
         return;
-    }
     double delay_s = post->way.delay_s + random_between(r, 0, post->way.jitter_s);
     struct post_item *slot = &post->slot[post->used++];
     *slot = *item;

@@ -42,7 +42,6 @@ struct post {
     struct post_way way;
     int used;
     uint64_t next_ns; /* no item is due before */
-    uint64_t dropped;
     struct post_item slot[POST_SLOTS];
 };
 

@@ -22,8 +22,8 @@ struct run_core {
     struct policy policy;
     struct rig_report rig;
     struct link_report_clock clock;
-    uint64_t rig_ns, heard_ns,
-        confirmed;    /* of the newest telemetry: the rig's clock, ours, the stop count it has heard */
+    /* Of the newest telemetry: the rig's clock, ours, the stop count it has heard. */
+    uint64_t rig_ns, heard_ns, confirmed;
     uint64_t sent;    /* intents and stops so far: their sequence */
     uint64_t last_ns; /* when the last tick was */
 };
@@ -33,7 +33,6 @@ struct run_account {
     bool pressed, late, absent; /* in this tick */
     double elapsed_s;           /* since the last one */
     uint64_t heard_ns;          /* when telemetry with a new sequence was last heard */
-    bool hears_spoilt;          /* and what it said was measured while the fault was on */
     int spoilt;                 /* so many of these in a row */
 
     bool reset_seen, go_seen; /* since the last stop */

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* Signed distance of a point, positive outside a solid; and the least along a rod. For the judge alone: nothing of the
- * policy's geometry is used. */
+/* Signed distance of a point, positive outside a solid. For the judge alone: no distance of the policy's is used. */
 #ifndef STEADYHAND_SIM_TRUTH_SHAPE_H
 #define STEADYHAND_SIM_TRUTH_SHAPE_H
 

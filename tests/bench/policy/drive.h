@@ -12,7 +12,6 @@
 enum drive_wish {
     DRIVE_WANDER, /* this way and that, a few seconds each */
     DRIVE_PRESS,  /* at full stick against a wall or a keep-out, then against another */
-    DRIVE_WISHES
 };
 
 struct drive {

@@ -4,6 +4,7 @@
 // What the end-to-end tests share: a show of their own on free ports, people at its desk, a crowd, and claims about what
 // the simulated rig truly did.
 import assert from 'node:assert/strict';
+import { execFileSync } from 'node:child_process';
 import { crowd, Desk, sleep } from '../../../deploy/lib/clients.mjs';
 import { startShow } from '../../../deploy/lib/show_process.mjs';
 import { later } from './later.mjs';
@@ -107,4 +108,26 @@ export async function restWithin(show, ms) {
   const began = performance.now();
   const line = await show.judge.where(`rest within ${ms} ms`, (l) => l.at_rest, ms);
   return { ms: performance.now() - began, line };
+}
+
+/** A pass for one more person. */
+export function mint(show, role, name, ...more) {
+  const args = ['pass', show.files.show, '--role', role, '--name', name, '--state', show.files.state, ...more];
+  return /sh1\.\S+/.exec(execFileSync(show.child.spawnfile, args, { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] }))[0];
+}
+
+/** Says it, and gives back the refusal that is to come. */
+export async function refused(desk, message) {
+  const answer = desk.next(`a refusal of ${message.type}`, (m) => m.type === 'refused' && m.of === message.type);
+  desk.send(message);
+  return answer;
+}
+
+/** How fast the platform truly was in the next while. */
+export async function fastest(show, ms) {
+  await show.judge.now();
+  const from = show.judge.lines.length;
+  await sleep(ms);
+  await show.judge.now();
+  return Math.max(...show.judge.lines.slice(from).map((line) => line.speed));
 }
