@@ -153,14 +153,14 @@ static int check(const char *path)
 }
 
 /* Of a show file alone: starts nothing, and needs no folder of the show's own. */
-static int survey(const struct verb_options *opt)
+static int look(const struct verb *verb, const struct verb_options *opt)
 {
     static struct show show;
     int warnings;
     int errors = show_check(opt->show_path, &show, stderr, &warnings);
     if (errors != 0)
         return errors < 0 ? EXIT_USAGE : 1;
-    return survey_main(&show, opt);
+    return verb->main(&show, opt);
 }
 
 static int find_verb(const char *name)
@@ -201,5 +201,6 @@ int main(int argc, char **argv)
         return EXIT_USAGE;
     if (verb == ARGS_CHECK)
         return check(opt.show_path);
-    return verb == ARGS_SURVEY ? survey(&opt) : serve(&verbs[verb], &opt);
+    bool looks = verb == ARGS_SURVEY || verb == ARGS_SWING;
+    return looks ? look(&verbs[verb], &opt) : serve(&verbs[verb], &opt);
 }

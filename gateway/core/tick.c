@@ -129,9 +129,11 @@ static void answer_limits(struct tick *tick, const struct policy_limits_request 
                           const struct policy_output *out)
 {
     struct shared_report *r = &tick->report;
-    if (request->id != 0)
-        r->limit_answer[r->limits++ % DESK_ORDERS_EVENTS] =
-            out->limits_id == request->id ? out->limits_answer : LIMITS_BAD;
+    if (request->id == 0)
+        return;
+    r->limit_answer[(tick->limits_seen - 1) % DESK_ORDERS_EVENTS] =
+        out->limits_id == request->id ? out->limits_answer : LIMITS_BAD;
+    r->limits = tick->limits_seen;
 }
 
 static void answer(struct tick *tick, uint64_t before, const struct policy_output *out, enum stop_event what)

@@ -93,7 +93,8 @@ static void yields_to_somebody(const struct layout_draft *d, struct faults *faul
 
 void check_modes(const struct layout_draft *draft, struct faults *faults)
 {
-    const struct layout_limits *op = &draft->operator, * au = & draft->audience;
+    const struct layout_limits *op = &draft->operator;
+    const struct layout_limits *au = &draft->audience;
     for (int i = 0; i < LIMITS_MODES; i++) {
         const struct layout_limits *m = &draft->mode[i];
         if (!m->given)

@@ -4,7 +4,7 @@
 // The verb `swing`: frequency and damping from a recording, and every way in which a recording can be wrong.
 import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { after, test } from 'node:test';
@@ -19,7 +19,7 @@ const heading = 't_s,tilt_x_deg,tilt_y_deg';
 function swing(...lines) {
   const file = join(folder, 'record.csv');
   writeFileSync(file, `${lines.join('\n')}\n`);
-  return { file, ...spawnSync(binary, ['swing', railway, '--record', file], { encoding: 'utf8', timeout: 20000 }) };
+  return { file, ...spawnSync(binary, ['swing', railway, '--record', file], { cwd: folder, encoding: 'utf8', timeout: 20000 }) };
 }
 
 /** Free decay of a linear pendulum: exp(-zeta omega t) cos(omega_d t), a textbook's closed form; 0.1 deg of noise. */
@@ -40,6 +40,7 @@ test('frequency, damping and the sensor at rest, as the show file takes them', (
   assert.ok(Math.abs(hz - 0.84) < 0.003, r.stdout);
   assert.ok(Math.abs(damping - 0.06) < 0.004, r.stdout);
   assert.match(r.stdout, /at rest +0\.\d+ deg towards x, -0\.\d+ deg towards y/);
+  assert.ok(!existsSync(join(folder, '.steadyhand')), 'it starts nothing, and leaves nothing behind');
   assert.match(r.stdout, /boom_m +0\.350 m would swing at 0\.84\d\d Hz/);
 });
 
