@@ -71,6 +71,35 @@ export type Desk = {
   readonly stop: { readonly count: Count; readonly confirmed: boolean };
 };
 
+export type LimitsInForce = {
+  readonly mode: "setup" | "show" | "low";
+  readonly floor_m: number;
+  readonly ceiling_m: number;
+  readonly speed_mps: number;
+};
+
+export type NearestPair = {
+  readonly part: "body" | "boom" | "cord" | "tether";
+  readonly cord?: number;
+  readonly bound: "stage" | "floor" | "ceiling" | "keepout" | "subject" | "reach" | "tether-end";
+  readonly zone: string | null;
+};
+
+export type CordState = {
+  readonly tension_n: readonly number[];
+  readonly margin_n: number;
+  readonly least: number;
+} | null;
+
+export type HeadState = {
+  readonly pan_deg: number;
+  readonly tilt_deg: number;
+  readonly roll_deg: number;
+  readonly zoom: number;
+} | null;
+
+export type SubjectState = { readonly at: Vector; readonly age_s: number } | null;
+
 export type Scene = {
   readonly type: "scene";
   readonly seq: Count;
@@ -89,31 +118,12 @@ export type Scene = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
-  readonly limits: {
-    readonly mode: "setup" | "show" | "low";
-    readonly floor_m: number;
-    readonly ceiling_m: number;
-    readonly speed_mps: number;
-  };
-  readonly nearest: {
-    readonly part: "body" | "boom" | "cord" | "tether";
-    readonly cord?: number;
-    readonly bound: "stage" | "floor" | "ceiling" | "keepout" | "subject" | "reach" | "tether-end";
-    readonly zone: string | null;
-  };
-  readonly cords: {
-    readonly tension_n: readonly number[];
-    readonly margin_n: number;
-    readonly least: number;
-  } | null;
-  readonly head: {
-    readonly pan_deg: number;
-    readonly tilt_deg: number;
-    readonly roll_deg: number;
-    readonly zoom: number;
-  } | null;
+  readonly limits: LimitsInForce;
+  readonly nearest: NearestPair;
+  readonly cords: CordState;
+  readonly head: HeadState;
   readonly yaw_deg: number | null;
-  readonly subject: { readonly at: Vector; readonly age_s: number } | null;
+  readonly subject: SubjectState;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;
@@ -139,31 +149,12 @@ export type SceneDesk = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
-  readonly limits: {
-    readonly mode: "setup" | "show" | "low";
-    readonly floor_m: number;
-    readonly ceiling_m: number;
-    readonly speed_mps: number;
-  };
-  readonly nearest: {
-    readonly part: "body" | "boom" | "cord" | "tether";
-    readonly cord?: number;
-    readonly bound: "stage" | "floor" | "ceiling" | "keepout" | "subject" | "reach" | "tether-end";
-    readonly zone: string | null;
-  };
-  readonly cords: {
-    readonly tension_n: readonly number[];
-    readonly margin_n: number;
-    readonly least: number;
-  } | null;
-  readonly head: {
-    readonly pan_deg: number;
-    readonly tilt_deg: number;
-    readonly roll_deg: number;
-    readonly zoom: number;
-  } | null;
+  readonly limits: LimitsInForce;
+  readonly nearest: NearestPair;
+  readonly cords: CordState;
+  readonly head: HeadState;
   readonly yaw_deg: number | null;
-  readonly subject: { readonly at: Vector; readonly age_s: number } | null;
+  readonly subject: SubjectState;
   readonly reason: Reason;
   readonly reasons: readonly Code[];
   readonly scale: number;

@@ -18,7 +18,7 @@ Test(schema, is_what_the_tables_say)
     json_t *kept = json_load_file(SCHEMA, JSON_REJECT_DUPLICATES, NULL);
     cr_assert(kept, "%s", SCHEMA);
     cr_assert(json_equal(read_back, kept),
-              "the schema differs from gateway/show/layout.c; write it anew: BUILD/tests/unit/show/write_schema > "
+              "the schema differs from gateway/show/layout*.c; write it anew: BUILD/tests/unit/show/write_schema > "
               "deploy/schema/show.schema.json");
     json_decref(kept);
     json_decref(read_back);
