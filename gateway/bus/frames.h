@@ -18,7 +18,7 @@
 #include "policy/motion/policy.h"
 
 enum {
-    BUS_VERSION = 3,
+    BUS_VERSION = 4,
     BUS_FRAME_MAX = 2048,      /* any frame, encoded */
     BUS_MAX_VIEWERS = 1 << 20, /* that one edge may claim: the sum over all edges cannot overflow a count */
 };
@@ -51,7 +51,7 @@ struct scene {
     uint64_t seq;
     uint64_t now_ns; /* core's monotonic clock */
     struct vec3 position, velocity, wanted;
-    double swing_rad, uncertainty_m, clearance_m, margin_m, braking_m;
+    double swing_rad, uncertainty_m, margin_m, braking_m;
     bool rig_fresh, rig_fault, rig_at_rest;
     enum stop_state stop_state;
     enum reason stop_reason;
@@ -64,8 +64,7 @@ struct scene {
     enum limits_mode limits_mode;
     double floor_m, ceiling_m;       /* in force for body and boom; -+SHAPE_FAR_M: the stage's own */
     double speed_mps;                /* in force for the lane that drives */
-    struct volume_clearance nearest; /* the pair that is nearest; clearance_m apart */
-    unsigned sources;                /* locate_bit() of what the position was made of */
+    struct volume_clearance nearest; /* the pair that is nearest; which limb is not sent */
     int cords;                       /* whose tension is known, 0: none is */
     double tension_n[VOLUME_MAX_CORDS];
     double tension_margin_n; /* the least distance of a cord from a limit ... */

@@ -64,7 +64,7 @@ static struct vec3 get_vec(struct bytes_in *in)
 
 static void put_motion(struct bytes_out *out, const struct scene *s)
 {
-    const double metres[] = {s->swing_rad, s->uncertainty_m, s->clearance_m, s->margin_m, s->braking_m};
+    const double metres[] = {s->swing_rad, s->uncertainty_m, s->margin_m, s->braking_m};
     put_vec(out, s->position);
     put_vec(out, s->velocity);
     put_vec(out, s->wanted);
@@ -75,7 +75,7 @@ static void put_motion(struct bytes_out *out, const struct scene *s)
 
 static void get_motion(struct bytes_in *in, struct scene *s)
 {
-    double *const metres[] = {&s->swing_rad, &s->uncertainty_m, &s->clearance_m, &s->margin_m, &s->braking_m};
+    double *const metres[] = {&s->swing_rad, &s->uncertainty_m, &s->margin_m, &s->braking_m};
     s->position = get_vec(in);
     s->velocity = get_vec(in);
     s->wanted = get_vec(in);
@@ -165,10 +165,8 @@ static void put_place(struct bytes_out *out, const struct scene *s)
     put_real(out, s->nearest.distance_m, -BUS_MAX_REAL, BUS_MAX_REAL);
     bytes_put(out, s->nearest.part, 1);
     put_index(out, s->nearest.part == VOLUME_CORD ? s->nearest.cord : -1);
-    put_index(out, s->nearest.part == VOLUME_BODY ? s->nearest.limb : -1);
     bytes_put(out, s->nearest.bound, 1);
     put_index(out, s->nearest.bound == VOLUME_KEEPOUT ? s->nearest.keepout : -1);
-    bytes_put(out, s->sources, 1);
 }
 
 static void get_place(struct bytes_in *in, struct scene *s)
@@ -180,10 +178,8 @@ static void get_place(struct bytes_in *in, struct scene *s)
     s->nearest.distance_m = get_real(in, -BUS_MAX_REAL, BUS_MAX_REAL);
     s->nearest.part = (enum volume_part)bytes_get_u8(in);
     s->nearest.cord = get_index(in);
-    s->nearest.limb = get_index(in);
     s->nearest.bound = (enum volume_bound)bytes_get_u8(in);
     s->nearest.keepout = get_index(in);
-    s->sources = bytes_get_u8(in);
 }
 
 static void put_machine(struct bytes_out *out, const struct scene *s)
@@ -270,7 +266,6 @@ static bool nearest_valid(const struct volume_clearance *c)
 {
     return (unsigned)c->part <= VOLUME_TETHER && (unsigned)c->bound <= VOLUME_TETHER_END &&
            (c->part != VOLUME_CORD || (c->cord >= 0 && c->cord < VOLUME_MAX_CORDS)) &&
-           (c->part != VOLUME_BODY || (c->limb >= 0 && c->limb < VOLUME_MAX_LIMBS)) &&
            (c->bound != VOLUME_KEEPOUT || (c->keepout >= 0 && c->keepout < VOLUME_MAX_KEEPOUTS));
 }
 
@@ -282,9 +277,9 @@ bool frames_scene_valid(const struct scene *s)
     return (unsigned)s->stop_state < STOP_STATE_COUNT && (unsigned)s->stop_reason < REASON_COUNT &&
            (unsigned)s->lane < LANE_COUNT && (unsigned)s->mode < CROWD_MODE_COUNT &&
            (unsigned)s->poll_phase <= POLL_GRACE && (unsigned)s->last_outcome < CHOICE_COUNT &&
-           (s->reasons & ~known) == 0 && (unsigned)s->limits_mode < LIMITS_MODES && s->sources >> LOCATE_SOURCES == 0 &&
-           s->cords >= 0 && s->cords <= VOLUME_MAX_CORDS && s->tension_cord >= -1 &&
-           s->tension_cord < VOLUME_MAX_CORDS && nearest_valid(&s->nearest) && details_valid(s);
+           (s->reasons & ~known) == 0 && (unsigned)s->limits_mode < LIMITS_MODES && s->cords >= 0 &&
+           s->cords <= VOLUME_MAX_CORDS && s->tension_cord >= -1 && s->tension_cord < VOLUME_MAX_CORDS &&
+           nearest_valid(&s->nearest) && details_valid(s);
 }
 
 void frames_scene_put(struct bytes_out *out, const struct scene *s)

@@ -71,7 +71,7 @@ static void write_motion(struct json_text *t, const struct scene *s)
         vec(t, ",\"goal\":", s->goal);
     else
         json_text_raw(t, ",\"goal\":null");
-    real(t, ",\"clearance_m\":", s->clearance_m, 4);
+    real(t, ",\"clearance_m\":", s->nearest.distance_m, 4);
     real(t, ",\"margin_m\":", s->margin_m, 4);
     real(t, ",\"braking_m\":", s->braking_m, 4);
     real(t, ",\"swing_deg\":", s->swing_rad * DEG_PER_RAD, 2);

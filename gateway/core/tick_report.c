@@ -13,7 +13,6 @@ static void fill_motion(const struct tick *tick, const struct policy_output *out
     s->wanted = out->wanted;
     s->swing_rad = tick->rig.swing_rad;
     s->uncertainty_m = out->place.uncertainty_m;
-    s->clearance_m = out->guard.nearest.distance_m;
     s->margin_m = out->guard.margin_m;
     s->braking_m = out->guard.braking_m;
     s->rig_fresh = tick_rig_fresh(tick, now_ns);
@@ -35,7 +34,6 @@ static void fill_place(const struct policy_output *out, struct scene *s)
     s->ceiling_m = out->limits.ceiling_m;
     s->speed_mps = out->limits.speed_mps;
     s->nearest = out->guard.nearest;
-    s->sources = out->place.sources;
     s->tension_margin_n = out->tension_margin_n;
     s->tension_cord = out->tension_cord;
 }

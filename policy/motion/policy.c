@@ -155,7 +155,6 @@ static void fill_output(struct policy_tick *t)
     t->out->reasons = t->forbids | t->reasons;
     t->out->goal_set = p->lanes.goal_set;
     t->out->goal = p->lanes.goal;
-    t->out->settled = p->swing_watch.settled;
 }
 
 void policy_step(const struct policy_config *cfg, struct policy *policy, const struct policy_input *in,

@@ -94,7 +94,7 @@ void policy_head_yaw(struct policy_tick *t);
  * none of it is watched for; notes REASON_VIEW where it does. */
 bool policy_head_sees_nothing(struct policy_tick *t, struct vec3 velocity);
 
-/* The head's step, once the platform's velocity is decided: fills out->intent.head_rate and out->head_notes. */
+/* The head's step, once the platform's velocity is decided: fills out->intent.head_rate. */
 void policy_head_step(struct policy_tick *t);
 
 #endif

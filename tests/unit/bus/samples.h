@@ -35,7 +35,6 @@ static inline void sample_motion(struct random *r, struct scene *s)
     s->goal = sample_vec(r);
     s->swing_rad = random_between(r, 0, 0.5);
     s->uncertainty_m = random_between(r, 0, 0.1);
-    s->clearance_m = random_between(r, -1, 3);
     s->margin_m = random_between(r, 0, 1);
     s->braking_m = random_between(r, 0, 1);
 }
@@ -53,7 +52,6 @@ static inline void sample_state(struct random *r, struct scene *s)
     s->floor_m = random_between(r, -1, 1);
     s->ceiling_m = random_between(r, 1, 4);
     s->speed_mps = random_between(r, 0, 1);
-    s->sources = random_below(r, 1u << LOCATE_SOURCES);
 }
 
 /* An index that may stand with the reason, or -1. */
@@ -82,7 +80,6 @@ static inline void sample_machine(struct random *r, struct scene *s)
     s->nearest.bound = (enum volume_bound)random_below(r, VOLUME_TETHER_END + 1);
     s->nearest.distance_m = random_between(r, -1, 3);
     s->nearest.cord = s->nearest.part == VOLUME_CORD ? (int)random_below(r, VOLUME_MAX_CORDS) : -1;
-    s->nearest.limb = s->nearest.part == VOLUME_BODY ? (int)random_below(r, VOLUME_MAX_LIMBS) : -1;
     s->nearest.keepout = s->nearest.bound == VOLUME_KEEPOUT ? (int)random_below(r, VOLUME_MAX_KEEPOUTS) : -1;
     s->cords = (int)random_below(r, VOLUME_MAX_CORDS + 1);
     for (int i = 0; i < s->cords; i++)
@@ -136,12 +133,11 @@ static inline struct scene sample_scene(struct random *r)
 static inline double *sample_real(struct scene *s, size_t i)
 {
     double *const real[] = {
-        &s->position.x,       &s->position.y, &s->position.z,     &s->velocity.x,    &s->velocity.y,
-        &s->velocity.z,       &s->wanted.x,   &s->wanted.y,       &s->wanted.z,      &s->goal.x,
-        &s->goal.y,           &s->goal.z,     &s->swing_rad,      &s->uncertainty_m, &s->clearance_m,
-        &s->margin_m,         &s->braking_m,  &s->audience_scale, &s->blend[0],      &s->blend[1],
-        &s->blend[2],         &s->floor_m,    &s->ceiling_m,      &s->speed_mps,     &s->nearest.distance_m,
-        &s->tension_margin_n,
+        &s->position.x, &s->position.y,     &s->position.z, &s->velocity.x,         &s->velocity.y,
+        &s->velocity.z, &s->wanted.x,       &s->wanted.y,   &s->wanted.z,           &s->goal.x,
+        &s->goal.y,     &s->goal.z,         &s->swing_rad,  &s->uncertainty_m,      &s->margin_m,
+        &s->braking_m,  &s->audience_scale, &s->blend[0],   &s->blend[1],           &s->blend[2],
+        &s->floor_m,    &s->ceiling_m,      &s->speed_mps,  &s->nearest.distance_m, &s->tension_margin_n,
     };
     return i < sizeof real / sizeof *real ? real[i] : NULL;
 }

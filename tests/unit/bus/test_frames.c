@@ -12,9 +12,9 @@ enum {
     SNAPSHOT_BYTES = 2 + 8 + 4 + (4 + 7 * 4 + 4) + 3 * 33 * 4 + 5 * 8,
     DETAIL_BYTES = 8 + 8 + 1,
     TENSION_BYTES = 8,
-    PLACE_BYTES = 1 + 4 * 8 + 5 + 1,
+    PLACE_BYTES = 1 + 4 * 8 + 4,
     MACHINE_BYTES = 1 + 8 + 1 + 8 + 4 * 8 + 3 * 8 + 8,
-    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 5 * 8 + (4 + 8) + PLACE_BYTES + MACHINE_BYTES + (3 + 4 * 4 + 4 * 8) +
+    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 4 * 8 + (4 + 8) + PLACE_BYTES + MACHINE_BYTES + (3 + 4 * 4 + 4 * 8) +
                   (4 + 7 * 4 + 4) + 4, /* without reasons and tensions */
 };
 
@@ -90,7 +90,7 @@ static void same_state(const struct scene *a, const struct scene *b)
     cr_assert(a->seq == b->seq && a->now_ns == b->now_ns);
     cr_assert(a->rig_fresh == b->rig_fresh && a->rig_fault == b->rig_fault && a->rig_at_rest == b->rig_at_rest);
     cr_assert(a->goal_set == b->goal_set && a->stop_state == b->stop_state && a->stop_reason == b->stop_reason);
-    cr_assert(a->lane == b->lane && a->reasons == b->reasons && a->sources == b->sources);
+    cr_assert(a->lane == b->lane && a->reasons == b->reasons);
     cr_assert(a->limits_mode == b->limits_mode && a->cords == b->cords && a->tension_cord == b->tension_cord);
     cr_assert(a->yaw_known == b->yaw_known && a->head_known == b->head_known && a->subject_known == b->subject_known);
     cr_assert(a->mode == b->mode && a->poll_phase == b->poll_phase && a->round == b->round);
@@ -101,7 +101,7 @@ static void same_state(const struct scene *a, const struct scene *b)
 static void same_machine(const struct scene *a, const struct scene *b)
 {
     const struct volume_clearance *p = &a->nearest, *q = &b->nearest;
-    cr_assert(p->part == q->part && p->cord == q->cord && p->limb == q->limb);
+    cr_assert(p->part == q->part && p->cord == q->cord);
     cr_assert(p->bound == q->bound && p->keepout == q->keepout);
     for (int r = 0; r < REASON_COUNT; r++)
         cr_assert(a->detail[r].value == b->detail[r].value && a->detail[r].limit == b->detail[r].limit &&
@@ -147,16 +147,14 @@ static void worse(struct scene *s, const int bad[])
     if (bad[13])
         s->limits_mode = LIMITS_MODES;
     if (bad[14])
-        s->sources = 1u << LOCATE_SOURCES;
-    if (bad[15])
         s->cords = VOLUME_MAX_CORDS + 1;
-    if (bad[16])
+    if (bad[15])
         s->tension_cord = VOLUME_MAX_CORDS;
-    if (bad[17]) {
+    if (bad[16]) {
         s->reasons |= reason_bit(REASON_TENSION_LIMIT);
         s->detail[REASON_TENSION_LIMIT].index = VOLUME_MAX_CORDS;
     }
-    if (bad[18]) {
+    if (bad[17]) {
         s->stop_reason = REASON_CORD_SLACK;
         s->detail[REASON_CORD_SLACK].index = -2;
     }
@@ -202,7 +200,7 @@ Test(frames, a_scene_has_one_encoding)
     s.subject.z = 3;
     size_t len = frames_encode_scene(&s, buf, sizeof buf);
     cr_assert(len > 0 && frames_decode_scene(buf, len, &got));
-    size_t flags = 2 + 8 + 8 + 12 * 8 + 5 * 8;
+    size_t flags = 2 + 8 + 8 + 12 * 8 + 4 * 8;
     for (int bit = 4; bit < 7; bit++) {
         buf[flags] ^= (uint8_t)(1 << bit);
         cr_assert_not(scene_decodes(buf, len), "bit %d", bit);
@@ -328,10 +326,10 @@ Test(frames, numbers_gone_bad_do_not_silence_a_scene)
 Test(frames, values_out_of_range_are_refused_on_both_sides)
 {
     struct random r = {9};
-    for (int field = 0; field < 19; field++) {
+    for (int field = 0; field < 18; field++) {
         struct scene s = sample_scene(&r);
         uint8_t buf[BUS_FRAME_MAX];
-        int bad[19] = {0};
+        int bad[18] = {0};
         bad[field] = 1;
         if (bad[0])
             s.stop_state = STOP_STATE_COUNT;

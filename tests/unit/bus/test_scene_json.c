@@ -98,7 +98,7 @@ static void check_motion(json_t *root, const struct scene *s)
         same_vec("goal", goal, s->goal);
     else
         cr_assert(json_is_null(goal));
-    same_real("clearance", clearance, s->clearance_m, 1e-4);
+    same_real("clearance", clearance, s->nearest.distance_m, 1e-4);
     same_real("margin", margin, s->margin_m, 1e-4);
     same_real("braking", braking, s->braking_m, 1e-4);
     same_real("swing", swing, s->swing_rad * 180 / 3.14159265358979, 1e-2);
@@ -273,9 +273,10 @@ Test(scene_json, says_every_field_of_any_scene)
 Test(scene_json, is_strict_json_whatever_the_numbers)
 {
     struct random r = {2};
-    for (size_t i = 0; i < 26; i++)
+    struct scene s = sample_scene(&r);
+    for (size_t i = 0; sample_real(&s, i); i++)
         for (int odd = 0; odd < SAMPLE_ODD; odd++) {
-            struct scene s = sample_scene(&r);
+            s = sample_scene(&r);
             *sample_real(&s, i) = sample_odd[odd];
             check_all(&s, false);
         }

@@ -144,7 +144,7 @@ Test(desk_json, the_worst_scene_fits)
     memset(state.holder_name, 'x', PASS_NAME - 1);
     memset(state.spotter_name, 'x', PASS_NAME - 1);
     s.position = s.velocity = s.wanted = s.goal = (struct vec3){-123456.7891, NAN, -INFINITY};
-    s.swing_rad = s.clearance_m = s.margin_m = s.braking_m = s.uncertainty_m = -1e300;
+    s.swing_rad = s.nearest.distance_m = s.margin_m = s.braking_m = s.uncertainty_m = -1e300;
     memset(&s.crowd, 0xff, sizeof s.crowd);
     json_decref(read_back(buf, desk_json_scene(&s, &show, &view, &state, true, buf, sizeof buf)));
     cr_assert_eq(desk_json_scene(&s, &show, &view, &state, true, buf, 100), 0u);

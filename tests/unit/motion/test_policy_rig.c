@@ -163,7 +163,7 @@ Test(policy_rig, swing_is_seen_in_the_tilt)
     t.cfg.swing_watch = (struct swing_watch_config){swing_shaper_mode(0.3, 0.02), {0, 0}, 0.02, 0.04};
     ticks_go(&t);
     ticks_run(&t, 2);
-    cr_assert(t.out.settled && t.out.intent.motion);
+    cr_assert(t.policy.swing_watch.settled && t.out.intent.motion);
     for (int i = 0; i < 300; i++) {
         double most = i < 150 ? 0.12 : 0.3;
         t.in.rig.where.tilt_x_rad = most * sin(t.cfg.swing_watch.mode.omega_radps * i * 0.01);
@@ -173,7 +173,7 @@ Test(policy_rig, swing_is_seen_in_the_tilt)
                 .uncertainty_m = t.out.place.uncertainty_m, .accel_mps2 = 0.2, .swing_rad = t.policy.last.swing_rad};
             cr_assert_float_eq(in.swing_rad, 0.12, 0.01);
             cr_assert_float_eq(t.out.guard.margin_m, guard_margin(&t.cfg.guard, &in), 1e-12);
-            cr_assert(!t.out.settled && !ticks_has(&t, REASON_SWING));
+            cr_assert(!t.policy.swing_watch.settled && !ticks_has(&t, REASON_SWING));
         }
     }
     cr_assert(ticks_has(&t, REASON_SWING));
