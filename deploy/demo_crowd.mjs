@@ -58,9 +58,9 @@ function letThemPlay(viewers, random, signal) {
 async function stopOnce(desk, show, seen) {
   seen.stops++;
   seen.latencies.push(await desk.stop());
-  await desk.sceneWhere('the camera at rest after a stop', (s) => s.state !== 'running' && s.at_rest, 4000);
+  await desk.sceneWhere('the camera at rest after a stop', (s) => s.state !== 'running' && s.at_rest);
   const judged = await show.judge.now();
-  if (judged && !judged.at_rest) await show.judge.where('the simulated camera at rest after a stop', (j) => j.at_rest, 4000);
+  if (judged && !judged.at_rest) await show.judge.where('the simulated camera at rest after a stop', (j) => j.at_rest);
   seen.rests++;
 }
 

@@ -5,6 +5,9 @@
 // by the end-to-end tests.
 import WebSocket from 'ws';
 
+/** How long to wait for what will come: no bound on how fast it must be, for a machine may be slow and busy. */
+export const PATIENCE_MS = 30000;
+
 /** Waits without holding the process open longer than needed. */
 export function sleep(ms) {
   return new Promise((resolve) => setTimeout(resolve, ms));
@@ -14,7 +17,7 @@ export function sleep(ms) {
  * Calls `probe` every `everyMs` until it returns something truthy, and returns that. Throws with `what` after
  * `timeoutMs`.
  */
-export async function until(what, probe, timeoutMs = 5000, everyMs = 20) {
+export async function until(what, probe, timeoutMs = PATIENCE_MS, everyMs = 20) {
   const end = performance.now() + timeoutMs;
   for (;;) {
     const got = await probe();
@@ -35,7 +38,7 @@ class Client {
     this.socket = new WebSocket(base.replace(/^http/, 'ws') + path, subprotocol, {
       origin: options.origin ?? base,
       perMessageDeflate: false,
-      handshakeTimeout: options.handshakeTimeout ?? 10000,
+      handshakeTimeout: PATIENCE_MS,
     });
     this.socket.on('message', (data) => this.#take(JSON.parse(data.toString())));
     this.socket.on('close', (code, reason) => {
@@ -67,7 +70,7 @@ class Client {
   }
 
   /** The next message that `wanted` accepts, from now on. */
-  next(what, wanted, timeoutMs = 5000) {
+  next(what, wanted, timeoutMs = PATIENCE_MS) {
     return new Promise((resolve, reject) => {
       const tell = (message) => {
         const hit = wanted(message);
@@ -86,7 +89,7 @@ class Client {
   }
 
   /** The next scene that `wanted` accepts; the present one counts too. */
-  async sceneWhere(what, wanted, timeoutMs = 5000) {
+  async sceneWhere(what, wanted, timeoutMs = PATIENCE_MS) {
     if (this.scene && wanted(this.scene)) return this.scene;
     try {
       return await this.next(what, (m) => m.type === 'scene' && wanted(m), timeoutMs);
@@ -136,7 +139,7 @@ export class Desk extends Client {
 
   constructor(base, pass, options) {
     super(base, '/desk', 'steadyhand.desk.1', options);
-    this.welcomed = this.next('welcome', (m) => m.type === 'welcome', 5000);
+    this.welcomed = this.next('welcome', (m) => m.type === 'welcome');
     this.welcomed.catch(() => {});
     this.opened.then(
       () => {
@@ -172,7 +175,7 @@ export class Desk extends Client {
   /** Presses STOP; resolves to the milliseconds from the press to the rig's confirmation. */
   async stop() {
     const pressed = performance.now();
-    const confirmed = this.next('the rig to confirm the stop', (m) => m.type === 'stopped', 5000);
+    const confirmed = this.next('the rig to confirm the stop', (m) => m.type === 'stopped');
     this.send({ type: 'stop' });
     return (await confirmed).at - pressed;
   }
@@ -188,22 +191,22 @@ export class Desk extends Client {
 
   /** Reset, then go: the two deliberate acts of somebody who has seen that the rig is there. */
   async start() {
-    await this.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
+    await this.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok');
     this.reset();
-    await this.sceneWhere('ready after a reset', (s) => s.state === 'ready', 3000);
+    await this.sceneWhere('ready after a reset', (s) => s.state === 'ready');
     this.go();
-    await this.sceneWhere('running after go', (s) => s.state === 'running', 3000);
+    await this.sceneWhere('running after go', (s) => s.state === 'running');
   }
 
   async take() {
     this.send({ type: 'take' });
-    await this.sceneWhere('control taken', (s) => s.desk?.you_hold === true, 3000);
+    await this.sceneWhere('control taken', (s) => s.desk?.you_hold === true);
   }
 
   async release() {
     this.hold(null);
     this.send({ type: 'release' });
-    await this.sceneWhere('control given back', (s) => s.desk?.you_hold !== true, 3000);
+    await this.sceneWhere('control given back', (s) => s.desk?.you_hold !== true);
   }
 
   /** Holds the stick there until told otherwise; null lets go. */

