@@ -5,11 +5,13 @@
 
 #include "tests/property/wild.h"
 
-enum mood { PUSH, CURVE, NUDGE, PUMP, STAY, WILD, BUZZ, MOODS };
+enum mood { PUSH, CURVE, NUDGE, PUMP, RAM, STAY, WILD, BUZZ, MOODS };
+
+enum { RAMMED = 300 }; /* ticks before the end of its mood, who rams begins to pump where that led to */
 
 static void change_mood(struct people_driver *d, bool hostile, struct random *r)
 {
-    static const enum mood usual[] = {PUSH, PUSH, PUSH, CURVE, CURVE, NUDGE, NUDGE, PUMP, STAY, WILD};
+    static const enum mood usual[] = {PUSH, PUSH, PUSH, CURVE, CURVE, NUDGE, NUDGE, PUMP, RAM, RAM, STAY, WILD};
     d->ticks_left = random_below(r, hostile ? 100 : 600);
     d->mood = hostile ? random_below(r, MOODS) : (int)usual[random_below(r, sizeof usual / sizeof *usual)];
     d->way = random_direction(r);
@@ -38,7 +40,8 @@ static struct wish wish_of(struct people_driver *d, const struct scene *s, bool 
         wish.kind = WISH_NUDGE;
     if (d->mood == STAY)
         wish.kind = WISH_STAY;
-    if ((d->mood == PUMP && half_swing(d, s)) || (d->mood == BUZZ && d->ticks_left % 2))
+    bool pumps = d->mood == PUMP || (d->mood == RAM && d->ticks_left < RAMMED);
+    if ((pumps && half_swing(d, s)) || (d->mood == BUZZ && d->ticks_left % 2))
         wish.v = vec_scale(d->way, -1);
     if (d->mood == WILD)
         wish.v = wild_vector(r);
@@ -55,7 +58,8 @@ static void toggle(bool *b, struct random *r, double on, double off)
 static void drive(struct people *p, const struct scene *s, struct random *r, struct lanes_input *lanes)
 {
     bool flap = s->trouble.fault == FAULT_PEOPLE, hostile = s->trouble.fault == FAULT_LANES;
-    toggle(&p->holds, r, flap ? 0.2 : 0.006, flap ? 0.2 : 0.002);
+    toggle(&p->relay, r, s->tight ? 0.01 : 0.002, 0.005);
+    toggle(&p->holds, r, flap ? 0.2 : p->relay ? 0.03 : 0.006, flap ? 0.2 : p->relay ? 0.03 : 0.002);
     toggle(&p->open, r, flap ? 0.2 : 0.01, flap ? 0.1 : 0.001);
     toggle(&p->fresh, r, flap ? 0.3 : 0.05, flap ? 0.1 : 0.002);
     lanes->operator_holds = p->holds;
@@ -63,6 +67,8 @@ static void drive(struct people *p, const struct scene *s, struct random *r, str
     lanes->audience_fresh = p->fresh;
     lanes->operator_wish = wish_of(&p->operators, s, hostile, r);
     lanes->audience_wish = wish_of(&p->viewers, s, hostile, r);
+    if (p->relay)
+        lanes->audience_wish = lanes->operator_wish;
     lanes->audience_scale = random_chance(r, hostile ? 0.2 : 0.01) ? wild_number(r) : 1;
 }
 

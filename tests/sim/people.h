@@ -17,6 +17,7 @@ struct people_driver {
 
 struct people {
     struct people_driver viewers, operators;
+    bool relay; /* viewers want what operators want, who let go of it again and again: lanes change under way */
     bool holds, open, fresh, absent, setup, spots;
     uint64_t heard_ns, spotted_ns, asked;
     uint32_t limits_id;

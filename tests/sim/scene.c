@@ -9,6 +9,8 @@
 
 enum { STARTS = 60 };
 
+#define TIGHT 0.25 /* of all scenes */
+
 bool scene_has(const struct scene *s, enum wire_source source)
 {
     return s->sensors.sensor[source].there;
@@ -60,6 +62,7 @@ void scene_make(struct scene *s, uint64_t seed, enum fault fault, struct random 
     struct policy_config *cfg = &s->cfg;
     *s = (struct scene){.seed = seed};
     make_trouble(s, fault, r);
+    s->tight = random_chance(r, TIGHT);
     for (;;) {
         scene_room_make(&cfg->guard.volume, r);
         scene_limits_make(s, r);

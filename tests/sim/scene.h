@@ -34,6 +34,8 @@ struct scene_trouble {
 
 struct scene {
     uint64_t seed;
+    bool tight; /* nothing is spare: the margin is what the policy makes it, and the rig brakes no harder than promised
+                 */
     struct policy_config cfg;
     struct vec3 start; /* at rest, clear of everything */
     struct sim_physics_config physics;

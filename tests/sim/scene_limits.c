@@ -5,9 +5,9 @@
 
 #define TICK_S (SCENE_STEP_S * SCENE_STEPS_A_TICK)
 
-static struct limits any_limits(const struct guard_config *guard, struct random *r)
+static struct limits any_limits(const struct guard_config *guard, double least_share, struct random *r)
 {
-    double accel = guard->brake_mps2 * random_between(r, 0.3, 1);
+    double accel = guard->brake_mps2 * random_between(r, least_share, 1);
     return (struct limits){
         .speed_mps = guard->speed_mps * random_between(r, 0.5, 1),
         .accel_mps2 = accel,
@@ -18,12 +18,12 @@ static struct limits any_limits(const struct guard_config *guard, struct random 
 }
 
 /* Setup and low flight are slower; a mode's floor is above the stage's, and low flight has none. */
-static void make_table(struct policy_config *cfg, struct random *r)
+static void make_table(struct policy_config *cfg, bool tight, struct random *r)
 {
     const struct volume *vol = &cfg->guard.volume;
     double floor = random_chance(r, 0.4) ? vol->stage[0].z_lo + random_between(r, 0, 0.3) : -SHAPE_FAR_M;
     for (int l = 0; l < LANE_COUNT; l++) {
-        struct limits show = any_limits(&cfg->guard, r), slow = show;
+        struct limits show = any_limits(&cfg->guard, !tight ? 0.3 : l == LANE_OPERATOR ? 0.9 : 0.1, r), slow = show;
         show.floor_m = floor;
         slow.speed_mps *= random_between(r, 0.3, 1);
         slow.floor_m = floor;
@@ -102,6 +102,20 @@ static void make_head(struct scene *s, struct random *r)
         head->share[l] = random_between(r, 0, 1);
 }
 
+/* A long boom, hard braking and lanes that differ: what swing and proof have to make up for is as much as it can be. */
+static void tighten(struct policy_config *cfg, struct random *r)
+{
+    struct guard_config *guard = &cfg->guard;
+    guard->margin_m = random_between(r, 0.002, 0.004);
+    guard->swing_max_rad = random_between(r, 0.5, 1.5);
+    guard->brake_mps2 = cfg->lanes.brake_mps2 = random_between(r, 0.8, 2);
+    guard->speed_mps = random_between(r, 0.5, 1.5);
+    for (int k = 0; k < guard->volume.keepouts; k++)
+        guard->volume.keepout[k].padding_m = 0;
+    if (random_chance(r, 0.7))
+        guard->volume.outline.boom_m = random_between(r, 0.3, 0.6);
+}
+
 static void make_shaper(struct policy_config *cfg, struct random *r)
 {
     double boom = cfg->guard.volume.outline.boom_m;
@@ -123,7 +137,9 @@ void scene_limits_make(struct scene *s, struct random *r)
     bool fast = random_chance(r, 0.3);
     guard->brake_mps2 = cfg->lanes.brake_mps2 = fast ? random_between(r, 0.6, 1.5) : exp(random_between(r, -1.8, 0));
     guard->speed_mps = fast ? random_between(r, 0.8, 2) : random_between(r, 0.15, 1);
-    make_table(cfg, r);
+    if (s->tight)
+        tighten(cfg, r);
+    make_table(cfg, s->tight, r);
     cfg->lanes.max_nudge_m = random_between(r, 0.1, 1);
     cfg->lanes.goal_timeout_s = random_between(r, 1, 6);
     make_timeouts(cfg, r);

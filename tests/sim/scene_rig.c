@@ -11,26 +11,27 @@ enum { PLACES = 60 };
 #define REACTION_S    0.03 /* steps of the controller and the winches' own way of closing in, at most */
 #define PRETENSION    0.05 /* of the load; the stage is where every cord can have that */
 #define WORKING_LIMIT 2.5  /* of a cord, in loads */
-#define BRAKE_RESERVE 1.1  /* the rig brakes a little harder than it is sure to */
+#define BRAKE_RESERVE 1.1  /* the rig brakes a little harder than it is sure to, but in tight scenes */
 
 void scene_rig_network(struct scene *s, struct random *r)
 {
     struct guard_config *guard = &s->cfg.guard;
     enum fault fault = s->trouble.fault;
-    double total = fault == FAULT_LATENCY ? random_between(r, 0.15, 0.3) : random_between(r, 0, 0.08);
+    double total = fault == FAULT_LATENCY ? random_between(r, 0.15, 0.3) : random_between(r, 0, s->tight ? 0.01 : 0.08);
     double there = total * random_between(r, 0, 1), jitter = fault == FAULT_REORDER ? 1 : random_between(r, 0, 0.3);
     s->lag_s = fault == FAULT_LAG ? random_between(r, 0.03, 0.12) : 0;
     s->to_rig = (struct post_way){there * (1 - jitter), there * jitter, 0, 0};
     s->to_core = (struct post_way){(total - there) * (1 - jitter), (total - there) * jitter, 0, 0};
     if (fault == FAULT_REORDER)
         s->to_rig.duplicate = s->to_core.duplicate = random_between(r, 0, 0.3);
-    if (fault == FAULT_REORDER || random_chance(r, 0.3))
+    if (fault == FAULT_REORDER || (!s->tight && random_chance(r, 0.3)))
         s->to_rig.loss = s->to_core.loss = random_between(r, 0, 0.1);
     guard->latency_s = total + REACTION_S + 3 * s->lag_s;
 
-    bool tight = s->to_rig.loss == 0 && random_chance(r, 0.5); /* little to spare for what may be under way */
-    guard->lease_s = total + (tight ? random_between(r, 0.03, 0.08) : random_between(r, 0.1, 0.4));
-    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s + guard->lease_s; /* it turns on until then */
+    bool brief = s->to_rig.loss == 0 && (s->tight || random_chance(r, 0.5)); /* little may be under way */
+    guard->lease_s = total + (brief ? random_between(r, 0.03, 0.08) : random_between(r, 0.1, 0.4));
+    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s;
+    s->cfg.head.config.lease_s = guard->lease_s;
     s->uneven = fault == FAULT_STALL ? random_between(r, 0.05, 0.5) : 0;
     s->ticks_a_report = random_chance(r, 0.7) ? 1 : 1 + random_below(r, 5);
 }
@@ -44,7 +45,7 @@ static void make_controller(struct scene *s)
         .floor_n = PRETENSION * load,
         .ceiling_n = 10 * load,
         .stiffness_npm = s->physics.stiffness_npm,
-        .brake_mps2 = BRAKE_RESERVE * s->cfg.guard.brake_mps2,
+        .brake_mps2 = (s->tight ? 1 : BRAKE_RESERVE) * s->cfg.guard.brake_mps2,
         .speed_mps = s->physics.winch_speed_mps,
         .astray_m = 0.25,
         .lease_ns = (uint64_t)(s->cfg.guard.lease_s * 1e9),
