@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define DEG_PER_RAD 57.295779513082321
+#include "policy/motion/units.h"
 
 /* All that a sentence may speak of. */
 struct about {
@@ -223,7 +223,7 @@ static int sentence(const struct about *a, char *text)
     case REASON_SWING:
         return snprintf(text, REASON_TEXT_MAX,
                         "The body swings by %.1f degrees, and may by %.1f. Motion is braked until it has settled.",
-                        a->detail.value * DEG_PER_RAD, a->detail.limit * DEG_PER_RAD);
+                        a->detail.value * UNITS_DEG_PER_RAD, a->detail.limit * UNITS_DEG_PER_RAD);
     default:
         return 0;
     }

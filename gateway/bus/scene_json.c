@@ -5,8 +5,7 @@
 
 #include "gateway/bus/json_text.h"
 #include "gateway/bus/reason_text.h"
-
-#define DEG_PER_RAD 57.295779513082321
+#include "policy/motion/units.h"
 
 /* A page keeps numbers as IEEE 754 doubles: whole ones are exact up to here (RFC 7493, 2.2). */
 #define EXACT_MAX ((1ULL << 53) - 1)
@@ -74,7 +73,7 @@ static void write_motion(struct json_text *t, const struct scene *s)
     real(t, ",\"clearance_m\":", s->nearest.distance_m, 4);
     real(t, ",\"margin_m\":", s->margin_m, 4);
     real(t, ",\"braking_m\":", s->braking_m, 4);
-    real(t, ",\"swing_deg\":", s->swing_rad * DEG_PER_RAD, 2);
+    real(t, ",\"swing_deg\":", s->swing_rad * UNITS_DEG_PER_RAD, 2);
     real(t, ",\"uncertainty_m\":", s->uncertainty_m, 4);
     json_text_raw(t, !s->rig_fresh ? ",\"rig\":\"lost\"" : s->rig_fault ? ",\"rig\":\"fault\"" : ",\"rig\":\"ok\"");
     flag(t, ",\"at_rest\":", s->rig_at_rest);
@@ -131,14 +130,10 @@ static void write_reasons(struct json_text *t, const struct scene *s, const stru
 static void write_limits(struct json_text *t, const struct scene *s, const struct show *show)
 {
     const struct volume *volume = &show->policy.guard.volume;
-    double floor_m = volume->stage[0].z_lo, ceiling_m = volume->stage[0].z_hi;
-    for (int i = 1; i < volume->stages; i++) {
-        floor_m = volume->stage[i].z_lo < floor_m ? volume->stage[i].z_lo : floor_m;
-        ceiling_m = volume->stage[i].z_hi > ceiling_m ? volume->stage[i].z_hi : ceiling_m;
-    }
+    struct shape_box stage = shape_prism_box(volume->stage, volume->stages);
     word(t, ",\"limits\":{\"mode\":", mode_name, LIMITS_MODES, s->limits_mode);
-    real(t, ",\"floor_m\":", s->floor_m > floor_m ? s->floor_m : floor_m, 4);
-    real(t, ",\"ceiling_m\":", s->ceiling_m < ceiling_m ? s->ceiling_m : ceiling_m, 4);
+    real(t, ",\"floor_m\":", greater(s->floor_m, stage.lo.z), 4);
+    real(t, ",\"ceiling_m\":", lesser(s->ceiling_m, stage.hi.z), 4);
     real(t, ",\"speed_mps\":", s->speed_mps, 4);
     json_text_raw(t, "}");
 }
@@ -178,9 +173,9 @@ static void write_head_axes(struct json_text *t, const struct scene *s)
         json_text_raw(t, ",\"head\":null");
         return;
     }
-    real(t, ",\"head\":{\"pan_deg\":", s->head[HEAD_PAN] * DEG_PER_RAD, 2);
-    real(t, ",\"tilt_deg\":", s->head[HEAD_TILT] * DEG_PER_RAD, 2);
-    real(t, ",\"roll_deg\":", s->head[HEAD_ROLL] * DEG_PER_RAD, 2);
+    real(t, ",\"head\":{\"pan_deg\":", s->head[HEAD_PAN] * UNITS_DEG_PER_RAD, 2);
+    real(t, ",\"tilt_deg\":", s->head[HEAD_TILT] * UNITS_DEG_PER_RAD, 2);
+    real(t, ",\"roll_deg\":", s->head[HEAD_ROLL] * UNITS_DEG_PER_RAD, 2);
     real(t, ",\"zoom\":", s->head[HEAD_ZOOM], 3);
     json_text_raw(t, "}");
 }
@@ -190,7 +185,7 @@ static void write_machine(struct json_text *t, const struct scene *s)
     write_cords(t, s);
     write_head_axes(t, s);
     if (s->yaw_known)
-        real(t, ",\"yaw_deg\":", s->yaw_rad * DEG_PER_RAD, 2);
+        real(t, ",\"yaw_deg\":", s->yaw_rad * UNITS_DEG_PER_RAD, 2);
     else
         json_text_raw(t, ",\"yaw_deg\":null");
     if (s->subject_known) {

@@ -6,6 +6,7 @@
 
 #include "gateway/show/check.h"
 #include "gateway/show/check_sensors.h"
+#include "gateway/show/show_reach.h"
 
 static const char *part_name(enum volume_part part)
 {
@@ -14,19 +15,6 @@ static const char *part_name(enum volume_part part)
                                         [VOLUME_CORD] = "a cord",
                                         [VOLUME_TETHER] = "the tether"};
     return names[part];
-}
-
-/* What of the stage is open in the show itself, whatever a spotter may open later; turned in any way the body may be.
- */
-static struct volume_now in_the_show(const struct show *show)
-{
-    static const double anywhere = 4;
-    const struct limits *cell = &show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
-    struct volume_now now = volume_now_usual();
-    now.floor_m = cell->floor_m;
-    now.ceiling_m = cell->ceiling_m;
-    now.yaw_off_rad = anywhere;
-    return now;
 }
 
 /* What the guard will keep of a rig at rest that the operator may drive: nearer than that, it would only be let out. */
@@ -60,7 +48,7 @@ static const char *bound_name(enum volume_bound bound)
 
 static void home_is_clear(const struct show *show, double margin, struct faults *faults)
 {
-    struct volume_now now = in_the_show(show);
+    struct volume_now now = show_reach_now(show);
     struct volume_clearance c = volume_clearance(&show->policy.guard.volume, &now, show->home);
     if (c.distance_m >= margin || c.bound == VOLUME_TETHER_END) /* its length has a check of its own */
         return;

@@ -7,6 +7,7 @@
 #include "gateway/show/check.h"
 #include "gateway/show/fill_rig.h"
 #include "gateway/show/place.h"
+#include "policy/motion/units.h"
 
 static void tether(const struct layout_draft *d, struct faults *faults)
 {
@@ -95,7 +96,6 @@ static void regions(const struct layout_head *h, struct faults *faults)
 
 static void head(const struct layout_draft *d, struct faults *faults)
 {
-    static const double deg = 57.29577951308232;
     const struct layout_head *h = &d->head;
     struct layout_axis zoom = h->zoom;
     struct head_config cfg;
@@ -103,9 +103,9 @@ static void head(const struct layout_draft *d, struct faults *faults)
     if (!h->given)
         return;
     zoom.min = 1;
-    axis(&h->pan, "pan", "_deg", deg, faults);
-    axis(&h->tilt, "tilt", "_deg", deg, faults);
-    axis(&h->roll, "roll", "_deg", deg, faults);
+    axis(&h->pan, "pan", "_deg", UNITS_DEG_PER_RAD, faults);
+    axis(&h->tilt, "tilt", "_deg", UNITS_DEG_PER_RAD, faults);
+    axis(&h->roll, "roll", "_deg", UNITS_DEG_PER_RAD, faults);
     axis(&zoom, "zoom", "", 1, faults);
     regions(h, faults);
     if (errors > 0 || faults->errors > errors)

@@ -7,10 +7,9 @@
 #include <math.h>
 
 #include "gateway/show/drawable.h"
+#include "policy/motion/units.h"
 
 /* Every helper below returns a new reference, or NULL if out of memory; json_pack's "o" hands such a NULL on. */
-
-#define DEG_PER_RAD 57.295779513082321
 
 static json_t *point_new(struct vec3 p)
 {
@@ -49,24 +48,14 @@ struct drawn {
     struct shape_box room;
 };
 
-static void reach_out(struct shape_box *box, double x, double y, double z)
-{
-    box->lo = (struct vec3){fmin(box->lo.x, x), fmin(box->lo.y, y), fmin(box->lo.z, z)};
-    box->hi = (struct vec3){fmax(box->hi.x, x), fmax(box->hi.y, y), fmax(box->hi.z, z)};
-}
-
 /* Anchors and stage, down to the ground, and half a metre more. */
 static struct shape_box box_of(const struct volume *volume)
 {
-    struct shape_box box = {{INFINITY, INFINITY, 0}, {-INFINITY, -INFINITY, 0}};
+    struct shape_box box = shape_prism_box(volume->stage, volume->stages);
     const struct vec3 more = {0.5, 0.5, 0.5};
+    shape_box_widen(&box, (struct vec3){box.lo.x, box.lo.y, 0});
     for (int i = 0; i < volume->outline.cords; i++)
-        reach_out(&box, volume->outline.anchor[i].x, volume->outline.anchor[i].y, volume->outline.anchor[i].z);
-    for (int s = 0; s < volume->stages; s++)
-        for (int i = 0; i < volume->stage[s].corners; i++) {
-            reach_out(&box, volume->stage[s].x[i], volume->stage[s].y[i], volume->stage[s].z_lo);
-            reach_out(&box, volume->stage[s].x[i], volume->stage[s].y[i], volume->stage[s].z_hi);
-        }
+        shape_box_widen(&box, volume->outline.anchor[i]);
     return (struct shape_box){vec_sub(box.lo, more), vec_add(box.hi, more)};
 }
 
@@ -144,8 +133,8 @@ static json_t *head_new(const struct show *show)
     const struct policy_head *h = &show->policy.head;
     if (!h->there)
         return json_null();
-    return json_pack("{s:f,s:f,s:f}", "hfov_wide_deg", h->config.hfov_wide_rad * DEG_PER_RAD, "vfov_wide_deg",
-                     show->vfov_wide_rad * DEG_PER_RAD, "zoom_max", h->config.axis[HEAD_ZOOM].max);
+    return json_pack("{s:f,s:f,s:f}", "hfov_wide_deg", h->config.hfov_wide_rad * UNITS_DEG_PER_RAD, "vfov_wide_deg",
+                     show->vfov_wide_rad * UNITS_DEG_PER_RAD, "zoom_max", h->config.axis[HEAD_ZOOM].max);
 }
 
 static json_t *subject_new(const struct policy_subject *s)

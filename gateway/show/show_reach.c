@@ -5,7 +5,8 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
+
+#include "policy/motion/units.h"
 
 static const double error_m = 0.05;  /* of the edge: well below what margins are */
 static const double around_m = 0.35; /* beyond the stage, so that the edge of what was looked at is never felt */
@@ -13,18 +14,19 @@ static const double around_m = 0.35; /* beyond the stage, so that the edge of wh
 struct shape_box show_reach_places(const struct show *show)
 {
     const struct volume *volume = &show->policy.guard.volume;
-    const struct volume_outline *o = &volume->outline;
-    struct shape_box box = {{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}};
-    for (int s = 0; s < volume->stages; s++) {
-        const struct shape_prism *stage = &volume->stage[s];
-        for (int i = 0; i < stage->corners; i++) {
-            box.lo = (struct vec3){fmin(box.lo.x, stage->x[i]), fmin(box.lo.y, stage->y[i]), box.lo.z};
-            box.hi = (struct vec3){fmax(box.hi.x, stage->x[i]), fmax(box.hi.y, stage->y[i]), box.hi.z};
-        }
-        box.lo.z = fmin(box.lo.z, stage->z_lo + o->boom_m);
-        box.hi.z = fmax(box.hi.z, stage->z_hi);
-    }
+    struct shape_box box = shape_prism_box(volume->stage, volume->stages);
+    box.lo.z += volume->outline.boom_m;
     return box;
+}
+
+struct volume_now show_reach_now(const struct show *show)
+{
+    const struct limits *cell = &show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW];
+    struct volume_now now = volume_now_usual();
+    now.floor_m = cell->floor_m;
+    now.ceiling_m = cell->ceiling_m;
+    now.yaw_off_rad = UNITS_TURN;
+    return now;
 }
 
 static struct reach_config config_of(const struct show *show)

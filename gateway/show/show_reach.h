@@ -26,6 +26,10 @@ void show_reach_free(struct show *show, struct show_reach *reach);
 /* The box around all places where the platform can be while body and boom are on the stage. */
 struct shape_box show_reach_places(const struct show *show);
 
+/* The room as the show itself flies in it, whatever a spotter may open later: its floor and ceiling, nothing yields;
+ * the body turned in any way it may be. */
+struct volume_now show_reach_now(const struct show *show);
+
 /* Where on the stage the cords are nearest to a limit, and how much of it is out of reach. */
 struct show_reach_survey {
     double stage_m3;     /* what of the stage the platform can be in, body and boom inside it */

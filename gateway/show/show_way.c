@@ -47,20 +47,10 @@ static bool make(const struct shape_box *box, struct grid *g)
     return g->state && g->next;
 }
 
-/* As the show itself flies: its floor, nothing yields, turned in any way. */
-static struct volume_now in_the_show(const struct show *show)
-{
-    struct volume_now now = volume_now_usual();
-    now.floor_m = show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW].floor_m;
-    now.ceiling_m = show->policy.limits.cell[LANE_OPERATOR][LIMITS_SHOW].ceiling_m;
-    now.yaw_off_rad = 4;
-    return now;
-}
-
 static int look(const struct show *show, struct grid *g)
 {
     const struct guard_config *guard = &show->policy.guard;
-    struct volume_now now = in_the_show(show);
+    struct volume_now now = show_reach_now(show);
     int clear = 0;
     for (int z = 0; z < g->nz; z++)
         for (int y = 0; y < g->ny; y++)

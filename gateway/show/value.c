@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double pi = 3.14159265358979323846;
+#include "policy/motion/units.h"
 
 static const char *kind_words(enum field_kind kind)
 {
@@ -152,7 +152,7 @@ static void keep_number(const struct field *field, double x, void *target)
         uint32_t n = (uint32_t)x;
         memcpy(target, &n, sizeof n);
     } else {
-        double kept = field->kind == FIELD_DEGREES ? x * pi / 180 : x;
+        double kept = field->kind == FIELD_DEGREES ? x * UNITS_HALF_TURN / 180 : x;
         memcpy(target, &kept, sizeof kept);
     }
 }

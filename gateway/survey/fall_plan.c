@@ -5,11 +5,9 @@
 
 #include <stdlib.h>
 
+#include "policy/motion/units.h"
+
 enum { FIRST_CELLS = 300, DEEPEST = 6, MOST_OPEN = 8 * DEEPEST + 1 };
-
-#define TURN 6.283185307179586476925287
-
-static const double gravity = 9.80665;
 
 /* A box of places, and the directions in which it may still get further than what was found. */
 struct cell {
@@ -31,13 +29,13 @@ bool fall_plan_from(const struct site *site, struct vec3 place, int cord, double
 {
     struct footprint_bounds bounds = {.floor_m = fmin(0, site->stage_box.lo.z), .give_m = give_m};
     /* no winch pulls once something is wrong, so it rises by its speed alone */
-    bounds.ceiling_m = place.z + give_m + site->speed_mps * site->speed_mps / (2 * gravity);
+    bounds.ceiling_m = place.z + give_m + site->speed_mps * site->speed_mps / (2 * UNITS_GRAVITY_MPS2);
     return footprint_init(fp, &site->room.outline, place, 1u << cord, &bounds);
 }
 
 static double angle_of(const struct search *s, int side)
 {
-    return TURN * side / s->hull->sides;
+    return UNITS_TURN * side / s->hull->sides;
 }
 
 /* What its middle itself gets to. */
@@ -126,7 +124,7 @@ static void search_stage(struct search *s)
  * its corners follow each other. Found with a tolerance, some sides do not. */
 static void tighten(struct footprint_hull *hull)
 {
-    double across = 2 * cos(TURN / hull->sides);
+    double across = 2 * cos(UNITS_TURN / hull->sides);
     bool moved = true;
     for (int round = 0; moved && round < 1000; round++) {
         moved = false;

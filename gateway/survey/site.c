@@ -5,9 +5,10 @@
 
 #include <string.h>
 
+#include "policy/motion/units.h"
+
 #define AROUND_M 0.5
 #define ABOVE_M  0.8 /* with room for the names of the anchors */
-#define ANY_YAW  4.0 /* rad, more than half a turn to either side */
 
 static void add_zone(struct site *site, enum site_kind kind, const char *name, const struct shape *shape,
                      double padding_m, double speed_mps)
@@ -37,33 +38,16 @@ static void add_zones(struct site *site, const struct show *show)
 
 /* ---- Around it all ---- */
 
-static void widen(struct shape_box *box, struct vec3 p)
-{
-    box->lo = (struct vec3){fmin(box->lo.x, p.x), fmin(box->lo.y, p.y), fmin(box->lo.z, p.z)};
-    box->hi = (struct vec3){fmax(box->hi.x, p.x), fmax(box->hi.y, p.y), fmax(box->hi.z, p.z)};
-}
-
-static struct shape_box nothing(void)
-{
-    return (struct shape_box){{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, -INFINITY}};
-}
-
 static void bound(struct site *site)
 {
     const struct volume_outline *outline = &site->room.outline;
-    site->stage_box = nothing();
-    for (int s = 0; s < site->stages; s++)
-        for (int i = 0; i < site->stage[s].corners; i++) {
-            const struct shape_prism *stage = &site->stage[s];
-            widen(&site->stage_box, (struct vec3){stage->x[i], stage->y[i], stage->z_lo});
-            widen(&site->stage_box, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
-        }
+    site->stage_box = shape_prism_box(site->stage, site->stages);
     site->box = site->stage_box;
     for (int k = 0; k < outline->cords; k++)
-        widen(&site->box, outline->anchor[k]);
-    widen(&site->box, site->home);
+        shape_box_widen(&site->box, outline->anchor[k]);
+    shape_box_widen(&site->box, site->home);
     if (outline->tether.kind != VOLUME_TETHER_NONE)
-        widen(&site->box, outline->tether.anchor);
+        shape_box_widen(&site->box, outline->tether.anchor);
     site->box.lo.z = fmin(site->box.lo.z, 0);
     site->box.lo = vec_add(site->box.lo, (struct vec3){-AROUND_M, -AROUND_M, -AROUND_M / 2});
     site->box.hi = vec_add(site->box.hi, (struct vec3){AROUND_M, AROUND_M, ABOVE_M});
@@ -79,7 +63,7 @@ void site_from_show(struct site *site, const struct show *show)
     site->bare.outline.tether.kind = VOLUME_TETHER_NONE;
     volume_prepare(&site->bare);
     site->now = volume_now_usual();
-    site->now.yaw_off_rad = ANY_YAW;
+    site->now.yaw_off_rad = UNITS_TURN;
     site->stages = site->room.stages;
     memcpy(site->stage, site->room.stage, sizeof site->stage);
     site->home = show->home;

@@ -134,10 +134,9 @@ void svg_circle(struct svg *svg, const char *class, double x, double y, double r
     fputs("/>\n", svg->out);
 }
 
-static void points_of(struct svg *svg, const char *element, const char *class, const struct svg_point *point,
-                      int points)
+void svg_polygon(struct svg *svg, const char *class, const struct svg_point *point, int points)
 {
-    fprintf(svg->out, "<%s class=\"%s\" points=\"", element, class);
+    fprintf(svg->out, "<polygon class=\"%s\" points=\"", class);
     for (int i = 0; i < points; i++) {
         fputs(i ? " " : "", svg->out);
         number(svg, point[i].x);
@@ -145,16 +144,6 @@ static void points_of(struct svg *svg, const char *element, const char *class, c
         number(svg, point[i].y);
     }
     fputs("\"/>\n", svg->out);
-}
-
-void svg_polygon(struct svg *svg, const char *class, const struct svg_point *point, int points)
-{
-    points_of(svg, "polygon", class, point, points);
-}
-
-void svg_polyline(struct svg *svg, const char *class, const struct svg_point *point, int points)
-{
-    points_of(svg, "polyline", class, point, points);
 }
 
 void svg_loops_begin(struct svg *svg, const char *class)

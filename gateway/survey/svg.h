@@ -40,7 +40,6 @@ void svg_line(struct svg *svg, const char *class, double x1, double y1, double x
 void svg_rect(struct svg *svg, const char *class, double x, double y, double width, double height);
 void svg_circle(struct svg *svg, const char *class, double x, double y, double radius);
 void svg_polygon(struct svg *svg, const char *class, const struct svg_point *point, int points);
-void svg_polyline(struct svg *svg, const char *class, const struct svg_point *point, int points);
 
 /* One path of many closed loops, inside and outside told apart by the even-odd rule. */
 void svg_loops_begin(struct svg *svg, const char *class);

@@ -43,7 +43,7 @@ static const char classes[] =
     ".fall-3{stroke:#CC79A7;stroke-dasharray:18 5 4 5}.fall-4{stroke:#56B4E9;stroke-dasharray:30 8}\n"
     ".fall-5{stroke:#E69F00;stroke-dasharray:9 9}.fall-6{stroke:#000;stroke-dasharray:12 4 2 4 2 4}\n"
     ".fall-7{stroke:#000;stroke-dasharray:2 8}\n"
-    ".fall-all{fill:url(#fall);stroke:#000;stroke-width:6}.far{stroke:#000;stroke-width:2.5}\n"
+    ".fall-all{fill:url(#fall);stroke:#000;stroke-width:6}\n"
     ".scale-dark{fill:#000;stroke:#000;stroke-width:1.5}.scale-light{fill:#fff;stroke:#000;stroke-width:1.5}\n"
     "</style>\n";
 

@@ -8,9 +8,8 @@
 
 #include "gateway/survey/swing_record.h"
 #include "gateway/verbs.h"
+#include "policy/motion/units.h"
 
-#define TURN         6.283185307179586
-#define DEG_PER_RAD  57.29577951308232
 #define LEAST_SIGMA  0.0002 /* rad: of a tilt that the show file says nothing of, or nothing is wrong with */
 #define FLOOR_SIGMAS 10
 
@@ -18,18 +17,18 @@ static void tell(const struct show *show, const struct swing_decay *found)
 {
     const struct swing_mode *mode = &found->mode;
     double boom_m = show->policy.guard.volume.outline.boom_m;
-    printf("swing     %.4f Hz +- %.4f (one in %.2f s), from %d half swings\n", mode->omega_radps / TURN,
-           found->omega_sigma / TURN, TURN / mode->omega_radps, found->halves);
+    printf("swing     %.4f Hz +- %.4f (one in %.2f s), from %d half swings\n", mode->omega_radps / UNITS_TURN,
+           found->omega_sigma / UNITS_TURN, UNITS_TURN / mode->omega_radps, found->halves);
     printf("damping   %.4f +- %.4f\n", mode->damping, found->damping_sigma);
-    printf("begins at %.2f deg; %.3f deg of it unexplained\n", found->amplitude_rad * DEG_PER_RAD,
-           found->unexplained_rad * DEG_PER_RAD);
-    printf("at rest   %.2f deg towards x, %.2f deg towards y, as the sensor says\n", found->zero.x_rad * DEG_PER_RAD,
-           found->zero.y_rad * DEG_PER_RAD);
+    printf("begins at %.2f deg; %.3f deg of it unexplained\n", found->amplitude_rad * UNITS_DEG_PER_RAD,
+           found->unexplained_rad * UNITS_DEG_PER_RAD);
+    printf("at rest   %.2f deg towards x, %.2f deg towards y, as the sensor says\n",
+           found->zero.x_rad * UNITS_DEG_PER_RAD, found->zero.y_rad * UNITS_DEG_PER_RAD);
     if (boom_m > 0)
         printf("boom_m    %.3f m would swing at %.4f Hz\n", boom_m,
-               swing_shaper_mode(boom_m, mode->damping).omega_radps / TURN);
-    printf("\nIn the show file, at /rig/swing: \"frequency_hz\": %.4f, \"damping\": %.4f\n", mode->omega_radps / TURN,
-           mode->damping);
+               swing_shaper_mode(boom_m, mode->damping).omega_radps / UNITS_TURN);
+    printf("\nIn the show file, at /rig/swing: \"frequency_hz\": %.4f, \"damping\": %.4f\n",
+           mode->omega_radps / UNITS_TURN, mode->damping);
 }
 
 static int identify(const struct show *show, const char *path, const struct swing_record *record)

@@ -4,9 +4,9 @@
 #include "policy/motion/footprint.h"
 
 #include "policy/motion/outline.h"
+#include "policy/motion/units.h"
 
 #define TOUCH 1e-9 /* of the coordinates: what counts as on a surface */
-#define TURN  6.283185307179586476925287
 
 static bool within(double v, double lo, double hi)
 {
@@ -233,12 +233,12 @@ bool footprint_hull_init(struct footprint_hull *hull, int sides)
 void footprint_hull_add(struct footprint_hull *hull, const struct footprint *fp)
 {
     for (int i = 0; i < hull->sides; i++)
-        hull->reach_m[i] = greater(hull->reach_m[i], footprint_reach(fp, TURN * i / hull->sides));
+        hull->reach_m[i] = greater(hull->reach_m[i], footprint_reach(fp, UNITS_TURN * i / hull->sides));
 }
 
 void footprint_hull_corner(const struct footprint_hull *hull, int i, double *x, double *y)
 {
-    double step = TURN / hull->sides, a = step * i;
+    double step = UNITS_TURN / hull->sides, a = step * i;
     double here = hull->reach_m[i], next = hull->reach_m[(i + 1) % hull->sides];
     double aside = (next - here * cos(step)) / sin(step);
     *x = here * cos(a) - aside * sin(a);

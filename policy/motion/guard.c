@@ -6,9 +6,7 @@
 #include <stddef.h>
 
 #include "policy/motion/guard_path.h"
-
-#define GRAVITY_MPS2 9.80665
-#define HALF_TURN    3.14159265358979323846
+#include "policy/motion/units.h"
 
 void guard_init(struct guard *guard)
 {
@@ -33,12 +31,12 @@ static double swing_reach(const struct guard_config *cfg, const struct guard_inp
     double boom = cfg->volume.outline.boom_m;
     if (!(boom > 0))
         return 0;
-    double braking = atan(cfg->brake_mps2 / GRAVITY_MPS2);
-    double moving = atan(lesser(in->accel_mps2, cfg->brake_mps2) / GRAVITY_MPS2);
-    double omega = sqrt(GRAVITY_MPS2 / boom);
+    double braking = atan(cfg->brake_mps2 / UNITS_GRAVITY_MPS2);
+    double moving = atan(lesser(in->accel_mps2, cfg->brake_mps2) / UNITS_GRAVITY_MPS2);
+    double omega = sqrt(UNITS_GRAVITY_MPS2 / boom);
     double now = greater(in->swing_rad, 2 * moving);
     double peak = now + braking * (2 + omega * (cfg->latency_s + in->swing_age_s));
-    return 2 * arm(&cfg->volume.outline) * sin(lesser(peak, HALF_TURN) / 2);
+    return 2 * arm(&cfg->volume.outline) * sin(lesser(peak, UNITS_HALF_TURN) / 2);
 }
 
 static double reaction(const struct guard_config *cfg, double age_s)

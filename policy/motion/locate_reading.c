@@ -3,7 +3,7 @@
 
 #include "policy/motion/locate_reading.h"
 
-#define GRAVITY_MPS2 9.80665
+#include "policy/motion/units.h"
 
 static bool value_valid(double v)
 {
@@ -126,7 +126,7 @@ static void take_wrench(const struct locate_config *cfg, const struct locate_rep
         sigma = body * r->quality[LOCATE_TILT].sigma;
         aside = dip;
     }
-    double moved = cfg->weight_n / GRAVITY_MPS2 * cfg->accel_mps2;
+    double moved = cfg->weight_n / UNITS_GRAVITY_MPS2 * cfg->accel_mps2;
     set_terms(reading, LOCATE_TERM_WRENCH, 3, sigma, moved + body * sqrt(aside * aside + dip * dip));
 }
 

@@ -4,8 +4,7 @@
 #include "policy/motion/outline.h"
 
 #include "policy/motion/tether.h"
-
-#define QUARTER_TURN 1.57079632679489661923
+#include "policy/motion/units.h"
 
 bool outline_has(const struct volume_outline *o, int part)
 {
@@ -27,7 +26,7 @@ struct volume_turn outline_turn(const struct volume_outline *o, const struct vol
 {
     if (o->yaw == VOLUME_YAW_FIXED)
         return (struct volume_turn){.cos = 1};
-    bool known = o->yaw != VOLUME_YAW_UNKNOWN && isfinite(now->yaw_rad) && now->yaw_off_rad < QUARTER_TURN;
+    bool known = o->yaw != VOLUME_YAW_UNKNOWN && isfinite(now->yaw_rad) && now->yaw_off_rad < UNITS_HALF_TURN / 2;
     if (!known)
         return (struct volume_turn){.spread = 1};
     double off = greater(now->yaw_off_rad, 0);

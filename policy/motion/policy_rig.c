@@ -8,25 +8,13 @@
 #define OUTSIDE_M    1.0 /* a platform further out than this of where anchors, stage and floor are cannot be there */
 #define ASTRAY_SHARE 0.1 /* of the speed sent: a winch is not better than that while it changes speed */
 
-static void widen(struct shape_box *box, struct vec3 p)
-{
-    box->lo = (struct vec3){lesser(box->lo.x, p.x), lesser(box->lo.y, p.y), lesser(box->lo.z, p.z)};
-    box->hi = (struct vec3){greater(box->hi.x, p.x), greater(box->hi.y, p.y), greater(box->hi.z, p.z)};
-}
-
 /* The box in which the platform can be at all: nowhere near it, and the report is wrong, not the rig. */
 static bool in_room(const struct volume *vol, struct vec3 p)
 {
-    struct vec3 first = {vol->stage[0].x[0], vol->stage[0].y[0], lesser(vol->stage[0].z_lo, 0)};
-    struct shape_box room = {first, first};
-    for (int k = 0; k < vol->stages; k++) {
-        const struct shape_prism *stage = &vol->stage[k];
-        for (int i = 0; i < stage->corners; i++)
-            widen(&room, (struct vec3){stage->x[i], stage->y[i], stage->z_hi});
-        widen(&room, (struct vec3){stage->x[0], stage->y[0], stage->z_lo});
-    }
+    struct shape_box room = shape_prism_box(vol->stage, vol->stages);
+    room.lo.z = lesser(room.lo.z, 0);
     for (int i = 0; i < vol->outline.cords; i++)
-        widen(&room, vol->outline.anchor[i]);
+        shape_box_widen(&room, vol->outline.anchor[i]);
     return shape_box_distance(&room, p) <= OUTSIDE_M;
 }
 

@@ -42,6 +42,13 @@ struct shape_box {
     struct vec3 lo, hi;
 };
 
+/* As much larger as it takes to hold the point. */
+static inline void shape_box_widen(struct shape_box *box, struct vec3 p)
+{
+    box->lo = (struct vec3){lesser(box->lo.x, p.x), lesser(box->lo.y, p.y), lesser(box->lo.z, p.z)};
+    box->hi = (struct vec3){greater(box->hi.x, p.x), greater(box->hi.y, p.y), greater(box->hi.z, p.z)};
+}
+
 static inline double shape_range_gap(double lo_a, double hi_a, double lo_b, double hi_b)
 {
     return greater(greater(lo_a - hi_b, lo_b - hi_a), 0);
@@ -135,6 +142,9 @@ double shape_box_distance(const struct shape_box *box, struct vec3 p);
 double shape_box_segment_distance(const struct shape_box *box, struct vec3 a, struct vec3 b);
 
 double shape_prism_distance(const struct shape_prism *prism, struct vec3 p);
+
+/* The box around one or more of them. */
+struct shape_box shape_prism_box(const struct shape_prism *prism, int prisms);
 
 /* True if every coordinate is finite, none beyond SHAPE_FAR_M, and the ranges above hold; a prism must also be simple
  * (no edges cross or touch except neighbours at their shared corner) and enclose an area. Used by the loader, tests and

@@ -6,9 +6,9 @@
 #include <assert.h>
 #include <math.h>
 
+#include "policy/motion/units.h"
 #include "policy/motion/vec.h"
 
-#define HALF_TURN         3.14159265358979323846
 #define CROSSING_SHARE    0.3  /* of a half swing's peak: so far on both sides, and it has crossed */
 #define COARSEST          4.0  /* samples a half swing */
 #define UNEXPLAINED_SHARE 0.25 /* of the swing */
@@ -60,7 +60,7 @@ static enum swing_decay_verdict check(const struct swing_decay_record *r)
         !isfinite(r->dt_s) || !(r->floor_rad > 0) || !isfinite(r->floor_rad))
         return SWING_DECAY_BAD_RECORD;
     for (int i = 0; i < r->count; i++) {
-        if (!(fabs(r->tilt[i].x_rad) < HALF_TURN / 2 && fabs(r->tilt[i].y_rad) < HALF_TURN / 2))
+        if (!(fabs(r->tilt[i].x_rad) < UNITS_HALF_TURN / 2 && fabs(r->tilt[i].y_rad) < UNITS_HALF_TURN / 2))
             return SWING_DECAY_BAD_SAMPLE;
     }
     return SWING_DECAY_OK;
@@ -197,10 +197,10 @@ static enum swing_decay_verdict measure(const struct halves *h, double dt_s, str
         return SWING_DECAY_TOO_COARSE;
     if (-shrink.value < -3 * shrink.sigma - GROWTH_ALLOWED)
         return SWING_DECAY_GROWS;
-    double decrement = fmax(-shrink.value, 0), span = HALF_TURN * HALF_TURN + decrement * decrement;
+    double decrement = fmax(-shrink.value, 0), span = UNITS_HALF_TURN * UNITS_HALF_TURN + decrement * decrement;
     d->mode.damping = decrement / sqrt(span);
     d->mode.omega_radps = sqrt(span) / (half.value * dt_s);
-    d->damping_sigma = shrink.sigma * HALF_TURN * HALF_TURN / (span * sqrt(span));
+    d->damping_sigma = shrink.sigma * UNITS_HALF_TURN * UNITS_HALF_TURN / (span * sqrt(span));
     d->omega_sigma = d->mode.omega_radps * (half.sigma / half.value + decrement * shrink.sigma / span);
     return d->mode.damping <= SWING_SHAPER_DAMPING_MAX ? SWING_DECAY_OK : SWING_DECAY_TOO_DAMPED;
 }

@@ -5,7 +5,8 @@
 
 #include <math.h>
 
-#define HALF_TURN      3.14159265358979323846
+#include "policy/motion/units.h"
+
 #define DAMPING_STEP   0.02
 #define DIFFERENCE     1e-6  /* of an unknown, for slopes: central, so that they are good to 1e-10 */
 #define CLOSE          1e-14 /* conditions hold to this */
@@ -152,8 +153,8 @@ static bool newton(const struct problem *p, double u[UNKNOWNS])
 bool swing_ei_solve(double damping, double share, double amplitude[3], double time[3])
 {
     /* without damping |V| is (1 + share) / 2 cos(pi x) + (1 - share) / 2 */
-    double away = acos((1 - share) / (1 + share)) / HALF_TURN;
-    double u[UNKNOWNS] = {[T2] = HALF_TURN, [T3] = 2 * HALF_TURN, [BELOW] = 1 - away, [ABOVE] = 1 + away};
+    double away = acos((1 - share) / (1 + share)) / UNITS_HALF_TURN;
+    double u[UNKNOWNS] = {[T2] = UNITS_HALF_TURN, [T3] = 2 * UNITS_HALF_TURN, [BELOW] = 1 - away, [ABOVE] = 1 + away};
     int steps = (int)ceil(damping / DAMPING_STEP);
     for (int i = 0; i <= steps; i++) {
         struct problem p = {.damping = steps ? damping * i / steps : 0, .share = share};

@@ -6,12 +6,11 @@
 #include <math.h>
 
 #include "policy/motion/swing_ei.h"
+#include "policy/motion/units.h"
 
-#define GRAVITY_MPS2 9.80665
-#define HALF_TURN    3.14159265358979323846
-#define BAND_STEP    0.002 /* narrower than any hump of V */
-#define BAND_MAX     2.0
-#define ROUNDING     1e-12 /* EI just touches its limit in the middle */
+#define BAND_STEP 0.002 /* narrower than any hump of V */
+#define BAND_MAX  2.0
+#define ROUNDING  1e-12 /* EI just touches its limit in the middle */
 
 enum { HALVINGS = 60 };
 
@@ -23,7 +22,7 @@ bool swing_shaper_mode_valid(struct swing_mode mode)
 
 struct swing_mode swing_shaper_mode(double boom_m, double damping)
 {
-    return (struct swing_mode){.omega_radps = boom_m > 0 ? sqrt(GRAVITY_MPS2 / boom_m) : 0, .damping = damping};
+    return (struct swing_mode){.omega_radps = boom_m > 0 ? sqrt(UNITS_GRAVITY_MPS2 / boom_m) : 0, .damping = damping};
 }
 
 static double damped(struct swing_mode mode)
@@ -34,19 +33,19 @@ static double damped(struct swing_mode mode)
 /* K: how much of a swing is left half a swing later. */
 static double kept(double damping)
 {
-    return exp(-HALF_TURN * damping / sqrt(1 - damping * damping));
+    return exp(-UNITS_HALF_TURN * damping / sqrt(1 - damping * damping));
 }
 
 static struct swing_shaper zero_vibration(struct swing_mode mode)
 {
     double k = kept(mode.damping);
     return (struct swing_shaper){
-        .impulses = 2, .amplitude = {1 / (1 + k), k / (1 + k)}, .time_s = {0, HALF_TURN / damped(mode)}};
+        .impulses = 2, .amplitude = {1 / (1 + k), k / (1 + k)}, .time_s = {0, UNITS_HALF_TURN / damped(mode)}};
 }
 
 static struct swing_shaper zero_derivative(struct swing_mode mode)
 {
-    double k = kept(mode.damping), sum = (1 + k) * (1 + k), half = HALF_TURN / damped(mode);
+    double k = kept(mode.damping), sum = (1 + k) * (1 + k), half = UNITS_HALF_TURN / damped(mode);
     return (struct swing_shaper){
         .impulses = 3, .amplitude = {1 / sum, 2 * k / sum, k * k / sum}, .time_s = {0, half, 2 * half}};
 }
@@ -133,7 +132,7 @@ struct swing_band swing_shaper_band(const struct swing_shaper *shaper, struct sw
 
 double swing_shaper_lean(double accel_mps2)
 {
-    return atan(accel_mps2 / GRAVITY_MPS2);
+    return atan(accel_mps2 / UNITS_GRAVITY_MPS2);
 }
 
 double swing_shaper_peak(double accel_mps2)

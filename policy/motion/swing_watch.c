@@ -5,12 +5,12 @@
 
 #include <math.h>
 
-#define GRAVITY_MPS2 9.80665
-#define HALF_TURN    3.14159265358979323846
-#define QUICK        2.0   /* the observer's poles, in omega */
-#define SOONEST      1e-5  /* omega t between two samples; less is lost in rounding */
-#define ACCEL_MAX    100.0 /* m/s2; more is no acceleration of a platform */
-#define MOST_RAD     10.0  /* of q and u; no tilt within a quarter turn leads there */
+#include "policy/motion/units.h"
+
+#define QUICK     2.0   /* the observer's poles, in omega */
+#define SOONEST   1e-5  /* omega t between two samples; less is lost in rounding */
+#define ACCEL_MAX 100.0 /* m/s2; more is no acceleration of a platform */
+#define MOST_RAD  10.0  /* of q and u; no tilt within a quarter turn leads there */
 
 /* How the phase turns over a time. */
 struct turn {
@@ -30,8 +30,8 @@ void swing_watch_init(struct swing_watch *watch)
 
 bool swing_watch_config_valid(const struct swing_watch_config *cfg)
 {
-    return swing_shaper_mode_valid(cfg->mode) && fabs(cfg->zero.x_rad) < HALF_TURN / 2 &&
-           fabs(cfg->zero.y_rad) < HALF_TURN / 2 && cfg->settle_rad > 0 && cfg->unsettle_rad >= cfg->settle_rad &&
+    return swing_shaper_mode_valid(cfg->mode) && fabs(cfg->zero.x_rad) < UNITS_HALF_TURN / 2 &&
+           fabs(cfg->zero.y_rad) < UNITS_HALF_TURN / 2 && cfg->settle_rad > 0 && cfg->unsettle_rad >= cfg->settle_rad &&
            isfinite(cfg->unsettle_rad);
 }
 
@@ -64,7 +64,7 @@ static double clamped(double x, double most)
 
 static void predict(struct swing_watch_axis *axis, const struct turn *turn, double accel)
 {
-    double push = accel / GRAVITY_MPS2, q = axis->q, u = axis->u;
+    double push = accel / UNITS_GRAVITY_MPS2, q = axis->q, u = axis->u;
     axis->q = clamped(turn->qq * q + turn->qu * u + turn->push_q * push, MOST_RAD);
     axis->u = clamped(turn->uq * q + turn->uu * u + turn->push_u * push, MOST_RAD);
 }
@@ -119,8 +119,8 @@ void swing_watch_add(const struct swing_watch_config *cfg, struct swing_watch *w
                      double elapsed_s, double accel_x, double accel_y)
 {
     double x = tilt.x_rad - cfg->zero.x_rad, y = tilt.y_rad - cfg->zero.y_rad;
-    bool sample = fabs(x) < HALF_TURN / 2 && fabs(y) < HALF_TURN / 2;
-    double half_s = HALF_TURN / cfg->mode.omega_radps, since = watch->since_s + elapsed_s;
+    bool sample = fabs(x) < UNITS_HALF_TURN / 2 && fabs(y) < UNITS_HALF_TURN / 2;
+    double half_s = UNITS_HALF_TURN / cfg->mode.omega_radps, since = watch->since_s + elapsed_s;
     if (watch->begun && !(elapsed_s > 0 && since <= half_s / 2))
         forget(watch);
     if (!watch->begun) {

@@ -89,3 +89,18 @@ Test(shape_prism, footprint_must_be_simple)
     for (size_t i = 0; i < sizeof table / sizeof *table; i++)
         cr_assert_eq(shape_prism_valid(&table[i].prism), table[i].valid, "%s", table[i].what);
 }
+
+/* By hand. */
+Test(shape_prism, the_box_around_several_holds_them_and_no_more)
+{
+    const struct shape_prism two[] = {ell, {3, {-1, 0, 2}, {5, 1, 2}, -0.5, 0.7}};
+    const struct shape_box one_of_them = shape_prism_box(two, 1), both = shape_prism_box(two, 2);
+    const double of_one[] = {0, 0, 0.2, 3, 3, 1.2}, of_both[] = {-1, 0, -0.5, 3, 5, 1.2};
+    const double got[2][6] = {
+        {one_of_them.lo.x, one_of_them.lo.y, one_of_them.lo.z, one_of_them.hi.x, one_of_them.hi.y, one_of_them.hi.z},
+        {both.lo.x, both.lo.y, both.lo.z, both.hi.x, both.hi.y, both.hi.z}};
+    for (int i = 0; i < 6; i++) {
+        cr_assert_eq(got[0][i], of_one[i], "%d: %g", i, got[0][i]);
+        cr_assert_eq(got[1][i], of_both[i], "%d: %g", i, got[1][i]);
+    }
+}
