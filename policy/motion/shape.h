@@ -70,6 +70,18 @@ struct shape_prism {
     double z_lo, z_hi;
 };
 
+/* The box around one or more of them. */
+static inline struct shape_box shape_prism_box(const struct shape_prism *prism, int prisms)
+{
+    struct shape_box box = {{prism->x[0], prism->y[0], prism->z_lo}, {prism->x[0], prism->y[0], prism->z_hi}};
+    for (int k = 0; k < prisms; k++)
+        for (int i = 0; i < prism[k].corners; i++) {
+            shape_box_widen(&box, (struct vec3){prism[k].x[i], prism[k].y[i], prism[k].z_lo});
+            shape_box_widen(&box, (struct vec3){prism[k].x[i], prism[k].y[i], prism[k].z_hi});
+        }
+    return box;
+}
+
 /* Box at any angle: the axes are of length 1 and square to each other. */
 struct shape_block {
     struct vec3 centre;
@@ -142,9 +154,6 @@ double shape_box_distance(const struct shape_box *box, struct vec3 p);
 double shape_box_segment_distance(const struct shape_box *box, struct vec3 a, struct vec3 b);
 
 double shape_prism_distance(const struct shape_prism *prism, struct vec3 p);
-
-/* The box around one or more of them. */
-struct shape_box shape_prism_box(const struct shape_prism *prism, int prisms);
 
 /* True if every coordinate is finite, none beyond SHAPE_FAR_M, and the ranges above hold; a prism must also be simple
  * (no edges cross or touch except neighbours at their shared corner) and enclose an area. Used by the loader, tests and

@@ -82,17 +82,6 @@ double shape_prism_distance(const struct shape_prism *prism, struct vec3 p)
     return sqrt(across * across + up * up);
 }
 
-struct shape_box shape_prism_box(const struct shape_prism *prism, int prisms)
-{
-    struct shape_box box = {{prism->x[0], prism->y[0], prism->z_lo}, {prism->x[0], prism->y[0], prism->z_hi}};
-    for (int k = 0; k < prisms; k++)
-        for (int i = 0; i < prism[k].corners; i++) {
-            shape_box_widen(&box, (struct vec3){prism[k].x[i], prism[k].y[i], prism[k].z_lo});
-            shape_box_widen(&box, (struct vec3){prism[k].x[i], prism[k].y[i], prism[k].z_hi});
-        }
-    return box;
-}
-
 static struct point nearest_on_footprint(const struct shape_prism *prism, struct point p)
 {
     struct point nearest = corner(prism, 0);
