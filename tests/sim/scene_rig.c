@@ -30,8 +30,7 @@ void scene_rig_network(struct scene *s, struct random *r)
 
     bool brief = s->to_rig.loss == 0 && (s->tight || random_chance(r, 0.5)); /* little may be under way */
     guard->lease_s = total + (brief ? random_between(r, 0.03, 0.08) : random_between(r, 0.1, 0.4));
-    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s;
-    s->cfg.head.config.lease_s = guard->lease_s;
+    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s + guard->lease_s; /* it turns on until then */
     s->uneven = fault == FAULT_STALL ? random_between(r, 0.05, 0.5) : 0;
     s->ticks_a_report = random_chance(r, 0.7) ? 1 : 1 + random_below(r, 5);
 }
