@@ -9,7 +9,6 @@
 #define EASED_S  2.0
 #define SLOWED_S 4.0
 #define INSIDE_M 0.01 /* a zone counts where the body is so much in it, and what the cords give */
-#define BEYOND   0.02 /* rad, or magnification: an axis must not pass its ends by more than it is measured wrongly */
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
 
@@ -108,12 +107,9 @@ static struct check_fault in_zones(const struct run *run)
 
 struct check_fault bounds_truth(const struct run *run)
 {
-    const struct policy_head *head = &run->scene.cfg.head;
-    for (int i = 0; head->there && i < HEAD_AXES; i++) {
-        const struct head_axis_config *axis = &head->config.axis[i];
-        double at = run->machine.head.at[i];
-        if (at < axis->min - BEYOND || at > axis->max + BEYOND)
-            return broken(at, at < axis->min ? axis->min : axis->max);
-    }
-    return in_zones(run);
+    struct check_fault found = in_zones(run);
+    for (int i = 0; i < run->scene.physics.cords && run->scene.wide; i++)
+        if (!(run->machine.physics.tension_n[i] > 0))
+            found = broken(run->machine.physics.tension_n[i], run->scene.cfg.anticipate.rig.min_n[i]);
+    return found;
 }

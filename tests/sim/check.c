@@ -3,6 +3,7 @@
 
 #include "tests/sim/check.h"
 
+#include "tests/sim/aim.h"
 #include "tests/sim/bounds.h"
 #include "tests/sim/notice.h"
 
@@ -20,11 +21,14 @@ const char *const check_names[CHECK_COUNT] = {
     [CHECK_BOUNDED] = "speed, acceleration, jerk and head rates are bounded, and every number is finite",
     [CHECK_STOP_WINS] = "nothing moves under a stop, or before reset and then go",
     [CHECK_RESTS] = "after a stop, or silence on either side, the rig truly is at rest in its stated time",
-    [CHECK_NOTICED] = "a fault beyond the promise is noticed in its time, and motion not permitted while it shows",
+    [CHECK_AIMED] = "the head keeps to its axes and out of its regions, and does not go to and fro",
+    [CHECK_UNSEEN] = "the picture never shows what it must not",
+    [CHECK_NOTICED] =
+        "a fault beyond the promise is noticed in its time for what it is, and forbids motion while it shows",
     [CHECK_EXPLAINED] = "what was not followed has a reason",
     [CHECK_REPLAYED] = "the same inputs give the same outputs, bit for bit",
     [CHECK_BUSY] =
-        "the camera moved, met obstacles, and every fault came about often enough for this to mean something",
+        "the camera moved, met obstacles, every fault came about and every reason, often enough to mean something",
 };
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
@@ -47,6 +51,28 @@ static struct check_fault stop_wins(struct run *run, const struct policy_input *
     bool sound = stop_valid(&run->core.policy.stop) && out->intent.stop_count > in->stop.asked;
     if ((out->intent.motion && !allowed) || out->intent.motion != permitted || !sound)
         return (struct check_fault){CHECK_STOP_WINS, out->intent.motion, allowed};
+    return holds;
+}
+
+/* Without motion permitted nothing is commanded any more, once there was time to brake. */
+static struct check_fault halts(struct run *run, const struct policy_output *out)
+{
+    const struct policy_config *cfg = &run->scene.cfg;
+    struct run_account *a = &run->account;
+    double brakes_s = cfg->guard.speed_mps / cfg->guard.brake_mps2 + 2 * cfg->guard.dt_s;
+    double speed = vec_norm(out->intent.velocity);
+    a->halted_s = out->intent.motion ? 0 : a->halted_s + a->elapsed_s;
+    if (a->halted_s > brakes_s && speed > 0)
+        return (struct check_fault){CHECK_RESTS, speed, 0};
+    for (int i = 0; i < out->intent.cords; i++)
+        if (fabs(out->intent.cord_rate_mps[i]) > speed + ROUNDING)
+            return (struct check_fault){CHECK_RESTS, out->intent.cord_rate_mps[i], speed};
+    for (int i = 0; a->halted_s > 0 && cfg->head.there && i < HEAD_AXES; i++) {
+        const struct profile_limits *l = &cfg->head.config.axis[i].limits;
+        double stops_s = l->speed / l->accel + 2 * l->accel / l->jerk + 2 * cfg->guard.dt_s;
+        if (a->halted_s > stops_s && out->intent.head_rate[i] != 0)
+            return (struct check_fault){CHECK_RESTS, out->intent.head_rate[i], 0};
+    }
     return holds;
 }
 
@@ -89,8 +115,8 @@ struct check_fault check_tick(struct run *run, const struct policy_input *in, co
 {
     struct run_account *a = &run->account;
     struct check_fault found = holds;
-    const struct check_fault all[] = {bounds_tick(run, out), stop_wins(run, in, out), noticed(run, out),
-                                      explained(run, out)};
+    const struct check_fault all[] = {bounds_tick(run, out), stop_wins(run, in, out), halts(run, out),
+                                      noticed(run, out),     explained(run, out),     aim_tick(run, in, out)};
     for (unsigned i = 0; i < sizeof all / sizeof *all && found.check == CHECK_COUNT; i++)
         found = all[i];
     a->moved = out->intent.motion;
@@ -98,22 +124,44 @@ struct check_fault check_tick(struct run *run, const struct policy_input *in, co
         a->moved_ns = run->now_ns;
     if (out->mode == LIMITS_LOW)
         a->yielded_ns = run->now_ns;
+    if (out->mode == LIMITS_SETUP)
+        a->setup_ns = run->now_ns;
     a->change = vec_sub(out->intent.velocity, a->sent);
     a->sent = out->intent.velocity;
     return found;
 }
 
 /* From the last intent with motion on: its lease, and braking. */
+static double rest_allowed_s(const struct run *run)
+{
+    const struct guard_config *guard = &run->scene.cfg.guard;
+    return guard->lease_s + guard->speed_mps / guard->brake_mps2 + 0.02;
+}
+
+static double since_motion_s(const struct run *run)
+{
+    return (double)(run->now_ns - run->account.moved_ns) * 1e-9;
+}
+
+/* Winches and head are told to stand still, whatever has befallen. */
+static struct check_fault stands(const struct run *run)
+{
+    const struct sim_head_config *head = &run->scene.head;
+    double since_s = since_motion_s(run), allowed_s = rest_allowed_s(run);
+    double speed = vec_norm(run->machine.controller.velocity);
+    if (since_s > allowed_s && speed > 0)
+        return (struct check_fault){CHECK_RESTS, speed, 0};
+    for (int i = 0; head->there && since_s > allowed_s && i < HEAD_AXES; i++)
+        if (since_s > allowed_s + head->axis[i].speed / head->axis[i].accel && run->machine.head.rate[i] != 0)
+            return (struct check_fault){CHECK_RESTS, run->machine.head.rate[i], 0};
+    return holds;
+}
+
 static struct check_fault rests(const struct run *run)
 {
     const struct scene *s = &run->scene;
-    double since_s = (double)(run->now_ns - run->account.moved_ns) * 1e-9;
-    double brakes_s = s->cfg.guard.speed_mps / s->cfg.guard.brake_mps2;
-    double allowed_s = s->cfg.guard.lease_s + brakes_s + 0.02;
-    double speed = vec_norm(run->machine.controller.velocity);
+    double since_s = since_motion_s(run), allowed_s = rest_allowed_s(run);
     double off = vec_norm(vec_sub(run->machine.physics.position, run->machine.controller.reference));
-    if (since_s > allowed_s && speed > 0)
-        return (struct check_fault){CHECK_RESTS, speed, 0};
     if (since_s > allowed_s + 5 * s->lag_s && off > STANDS_M + 4 * s->slip_m)
         return (struct check_fault){CHECK_RESTS, off, STANDS_M + 4 * s->slip_m};
     return holds;
@@ -149,14 +197,14 @@ static struct check_fault near_subject(const struct run *run)
 
 struct check_fault check_truth(struct run *run)
 {
+    struct check_fault found = stands(run);
     notice_watch(run);
-    if (!promised(run))
-        return holds;
+    if (found.check != CHECK_COUNT || !promised(run))
+        return found;
     run->least_m = run->truth.least_m;
     if (!(run->truth.least_m > 0))
         return (struct check_fault){CHECK_UNTOUCHED, run->truth.least_m, 0};
-    struct check_fault found = holds;
-    const struct check_fault all[] = {near_subject(run), rests(run), bounds_truth(run)};
+    const struct check_fault all[] = {near_subject(run), rests(run), bounds_truth(run), aim_truth(run)};
     for (unsigned i = 0; i < sizeof all / sizeof *all && found.check == CHECK_COUNT; i++)
         found = all[i];
     return found;

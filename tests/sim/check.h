@@ -13,6 +13,8 @@ enum check {
     CHECK_BOUNDED,   /* every number finite; speed, acceleration, jerk, head rates within what is in force */
     CHECK_STOP_WINS, /* no motion under a stop, nor before a reset and then a go */
     CHECK_RESTS,     /* what may not move commands no motion, and truly stays where it stopped */
+    CHECK_AIMED,     /* the head keeps to its axes and out of its regions, steadily; aim.h */
+    CHECK_UNSEEN,    /* the picture never shows what it must not; aim.h */
     CHECK_NOTICED,   /* fault.c, notice.h */
     CHECK_EXPLAINED, /* a wish that is not followed has a reason */
     CHECK_REPLAYED,
@@ -30,7 +32,8 @@ struct check_fault {
 /* After run_core: the first that does not hold. */
 struct check_fault check_tick(struct run *run, const struct policy_input *in, const struct policy_output *out);
 
-/* After run_on, for as long as the fault leaves the promise that nothing touches. */
+/* After run_on. That a stop brings to rest holds whatever has befallen; the rest for as long as the fault leaves the
+ * promise that nothing touches. */
 struct check_fault check_truth(struct run *run);
 
 #endif

@@ -16,6 +16,8 @@
 
 #include <stdbool.h>
 
+#include "policy/motion/reason.h"
+
 enum fault {
     /* within the promise */
     FAULT_NONE,
@@ -51,8 +53,8 @@ enum fault {
 /* What must be done about it. */
 enum fault_demand {
     FAULT_MOVES,   /* nothing: it is within the promise */
-    FAULT_STOPS,   /* a latched stop in time, unless there was one since it began, by whomever; after a go, no more */
-    FAULT_FORBIDS, /* a latched stop in time, and no motion as long as it shows, whatever anybody presses */
+    FAULT_STOPS,   /* noticed in time, which stops; after a go, no more */
+    FAULT_FORBIDS, /* noticed in time, and no motion as long as it shows, whatever anybody presses */
 };
 
 /* Until when nothing may touch. */
@@ -66,6 +68,7 @@ struct fault_kind {
     const char *name, *what;
     enum fault_demand demand;
     enum fault_touch touch;
+    reason_set told_by; /* reasons that say it, or what comes of it: noticed is what forbids motion for one of these */
     const char *asserted; /* besides what check.h asserts */
 };
 

@@ -6,9 +6,12 @@
 #include <inttypes.h>
 #include <stdio.h>
 
+static const char *const lane_names[LANE_COUNT] = {"idle", "audience", "operator"};
+static const char *const mode_names[LIMITS_MODES] = {"setup", "show", "low"};
+
 void figures_init(struct figures *t)
 {
-    *t = (struct figures){.ticks = 0};
+    *t = (struct figures){.unseen_m = INFINITY};
     for (int f = 0; f < FAULT_COUNT; f++)
         t->fault[f].least_m = INFINITY;
 }
@@ -26,7 +29,9 @@ void figures_tick(struct figures *t, const struct run *run, const struct policy_
     t->inside += motion && out->guard.nearest.distance_m < out->guard.margin_m;
     t->nudging += motion && out->goal_set;
     for (int r = 1; r < REASON_COUNT; r++)
-        t->reasons[r] += (out->reasons & reason_bit((enum reason)r)) != 0;
+        t->reasons[r] += (out->reasons & reason_bit((enum reason)r)) != 0 || out->stop_reason == (enum reason)r;
+    t->lanes[out->lane] += motion;
+    t->modes[out->mode] += motion;
     f->ticks++;
     f->moving += moving;
     if (run->account.moved_ns + 15000000 > run->now_ns && !motion && (unsigned)out->stop_reason < REASON_COUNT)
@@ -41,6 +46,30 @@ void figures_run(struct figures *t, const struct run *run)
     f->noticed += run->notice.ever;
     f->slowest_s = fmax(f->slowest_s, run->notice.took_s);
     f->least_m = fmin(f->least_m, run->least_m);
+    t->unseen_m = fmin(t->unseen_m, run->aim.least_m);
+}
+
+/* Everything that there is came about. */
+static bool met_all(const struct figures *t, const char **what)
+{
+    for (int r = 1; r < REASON_COUNT; r++) {
+        *what = reason_code((enum reason)r);
+        if (t->reasons[r] == 0)
+            return false;
+    }
+    for (int f = 0; f < FAULT_COUNT; f++) {
+        *what = fault_kinds[f].name;
+        if (t->fault[f].active == 0 || t->fault[f].moving == 0)
+            return false;
+    }
+    *what = "a mode or a lane";
+    for (int m = 0; m < LIMITS_MODES; m++)
+        if (t->modes[m] == 0)
+            return false;
+    for (int l = 0; l < LANE_COUNT; l++)
+        if (t->lanes[l] == 0)
+            return false;
+    return true;
 }
 
 bool figures_busy(const struct figures *t, const char **what)
@@ -60,12 +89,7 @@ bool figures_busy(const struct figures *t, const char **what)
         if (!asked[i].enough)
             return false;
     }
-    for (int f = 0; f < FAULT_COUNT; f++) {
-        *what = fault_kinds[f].name;
-        if (t->fault[f].active == 0 || t->fault[f].moving == 0)
-            return false;
-    }
-    return true;
+    return met_all(t, what);
 }
 
 void figures_print(const struct figures *t)
@@ -85,7 +109,20 @@ void figures_print(const struct figures *t)
     printf("# ticks by reason:");
     for (int r = 1; r < REASON_COUNT; r++)
         printf(" %s %" PRIu64, reason_code((enum reason)r), t->reasons[r]);
-    printf("\n");
+    printf("\n# never met:");
+    for (int r = 1; r < REASON_COUNT; r++)
+        if (t->reasons[r] == 0)
+            printf(" %s", reason_code((enum reason)r));
+    for (int f = 0; f < FAULT_COUNT; f++)
+        if (t->fault[f].active == 0)
+            printf(" %s", fault_kinds[f].name);
+    printf("\n# with motion permitted: lane");
+    for (int l = 0; l < LANE_COUNT; l++)
+        printf(" %s %" PRIu64, lane_names[l], t->lanes[l]);
+    printf("; mode");
+    for (int m = 0; m < LIMITS_MODES; m++)
+        printf(" %s %" PRIu64, mode_names[m], t->modes[m]);
+    printf("\n# least between the picture and what it must not show: %.4f m\n", t->unseen_m);
 }
 
 void figures_json(const struct figures *t)

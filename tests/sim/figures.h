@@ -16,7 +16,9 @@ struct figures_of_fault {
 
 struct figures {
     uint64_t ticks, running, moving, blocked, fallback, inside, nudging;
-    uint64_t reasons[REASON_COUNT]; /* ticks in which each applied */
+    uint64_t reasons[REASON_COUNT];                  /* ticks in which each applied, or was what it was stopped for */
+    uint64_t lanes[LANE_COUNT], modes[LIMITS_MODES]; /* ticks with motion permitted */
+    double unseen_m;                                 /* least from the picture to what it must not show */
     struct figures_of_fault fault[FAULT_COUNT];
 };
 

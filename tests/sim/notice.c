@@ -118,10 +118,10 @@ bool notice_overdue(struct run *run, const struct policy_output *out, double *ov
 {
     const struct fault_kind *kind = &fault_kinds[run->scene.trouble.fault];
     struct run_notice *n = &run->notice;
-    bool stops = run->account.moved && !out->intent.motion;
+    bool tells = (out->reasons & kind->told_by) != 0 && !out->intent.motion;
     if (kind->demand == FAULT_MOVES || !run->active) {
         n->shown_ns = 0;
-        n->noticed = false;
+        n->noticed = n->stopped = false;
         return false;
     }
     if (n->shown_ns == 0 && (run->account.spoilt > 0 || kind->touch == FAULT_UNTIL_THEN || hears_nothing(run)))
@@ -129,13 +129,14 @@ bool notice_overdue(struct run *run, const struct policy_output *out, double *ov
     if (n->shown_ns == 0)
         return false;
     double since_s = (double)(run->now_ns - n->shown_ns) * 1e-9;
-    n->again |= n->noticed && out->intent.motion;
-    if (!out->intent.motion && !n->noticed)
+    n->again |= n->stopped && out->intent.motion;
+    n->stopped |= !out->intent.motion;
+    if (tells && !n->noticed) {
         n->noticed = n->ever = true;
-    if (stops && !run->account.pressed)
         n->took_s = fmax(n->took_s, shown_s(run, since_s));
+    }
     follow_frozen(run, out);
     *overdue_s = overdue(run, since_s);
-    bool excused = kind->demand == FAULT_STOPS && n->noticed;
-    return *overdue_s >= 0 && out->intent.motion && !excused;
+    bool moves = kind->demand == FAULT_FORBIDS && out->intent.motion;
+    return *overdue_s >= 0 && kind->told_by != 0 && (moves || !n->noticed);
 }

@@ -13,14 +13,16 @@
  *   what is true    from when a cord is truly slack or overloaded, a little clear of the limit, without a break: trip_s
  *                   and the way of the telemetry, where tensions are measured and looked at; and an anchor by
  *                   which a length is 15 cm off, where lengths and pose are measured, 1.5 s
- * Where a rig has no sensor that could tell, nothing is asserted.
+ * Noticed is what forbids motion for a reason that belongs to the fault (fault.h); a stop that somebody happens to
+ * press is not. It is asked for of a rig that is stopped as well. Where a rig has no sensor that could tell, nothing is
+ * asserted.
  */
 #ifndef STEADYHAND_SIM_NOTICE_H
 #define STEADYHAND_SIM_NOTICE_H
 
 #include "tests/sim/run.h"
 
-/* In each tick of core. True while motion must not be permitted; *overdue_s: how long it has been so. */
+/* In each tick of core. True if it should have been noticed, or motion not be permitted; *overdue_s: for so long. */
 bool notice_overdue(struct run *run, const struct policy_output *out, double *overdue_s);
 
 /* Of what is true, after every tick, also while core is dead. */

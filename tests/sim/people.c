@@ -119,7 +119,7 @@ static void rule(struct people *p, const struct scene *s, uint64_t now_ns, struc
         p->limits = (struct policy_limits_request){++p->limits_id, (enum lane)random_below(r, LANE_COUNT),
                                                    any_limits(r), random_chance(r, 0.7)};
     for (int i = 0; i < HEAD_AXES; i++)
-        if (random_chance(r, 0.01))
+        if (random_chance(r, s->trouble.fault == FAULT_LANES ? 0.05 : 0.004))
             p->head[i] = random_chance(r, 0.1) ? wild_number(r) : random_between(r, -1, 1);
     in->setup = p->setup;
     in->spotter_ns = p->spotted_ns;

@@ -37,7 +37,7 @@ void run_init(struct run *run, uint64_t seed, enum fault fault)
     post_init(&run->to_rig, &run->scene.to_rig);
     post_init(&run->to_core, &run->scene.to_core);
     policy_init(&run->scene.cfg, &run->core.policy);
-    run->least_m = INFINITY;
+    run->least_m = run->aim.least_m = INFINITY;
     struct truth_pose pose = pose_of(run);
     truth_init(&run->truth, &pose);
 }

@@ -28,6 +28,21 @@ struct run_core {
     uint64_t last_ns; /* when the last tick was */
 };
 
+/* One axis of the head while its wish stays the same: aim.h. */
+struct run_axis {
+    double wish;
+    int sign;            /* of the last rate that was one */
+    bool rests;          /* it had none in the last tick */
+    int turned, started; /* so many times since */
+};
+
+struct run_aim {
+    struct run_axis axis[HEAD_AXES];
+    double alike_s; /* the head has been wished the same for so long */
+    bool seen;      /* something is in the picture that came there in setup */
+    double least_m; /* from the picture to what it must not show */
+};
+
 /* What only the test knows: it is what the checks judge by. */
 struct run_account {
     bool pressed, late, absent; /* in this tick */
@@ -45,7 +60,9 @@ struct run_account {
     enum limits_mode mode;
     struct limits limits;
     double ordinary_s;   /* how long motion has been ordinary: bounds.h */
+    double halted_s;     /* how long motion has not been permitted, by core's ticks */
     uint64_t yielded_ns; /* when zones last yielded */
+    uint64_t setup_ns;   /* when the mode was last setup */
 };
 
 /* Since when a fault shows, and what has come of it: notice.h. */
@@ -55,7 +72,8 @@ struct run_notice {
     double astray_s;                   /* how long an anchor has been so far off that a length tells */
     struct vec3 way;                   /* commanded since sensors froze, or motion was permitted since */
     double frozen_s;                   /* for so long */
-    bool noticed;                      /* motion has not been permitted since it began to show */
+    bool noticed;                      /* for a reason of its own, since it began to show */
+    bool stopped;                      /* motion has not been permitted since then, for whatever reason */
     bool again;                        /* and then was, although it was still there */
     double took_s;                     /* the longest from showing to being noticed */
     bool ever;
@@ -72,6 +90,7 @@ struct run {
     struct run_core core;
     struct run_account account;
     struct run_notice notice;
+    struct run_aim aim;
     double least_m; /* true clearance, as long as the promise held */
     uint64_t now_ns;
     int tick, steps;

@@ -14,12 +14,14 @@
 #include "gateway/rig/sim_controller.h"
 #include "gateway/rig/sim_head.h"
 #include "gateway/rig/sim_sensors.h"
+#include "policy/motion/reach.h"
 #include "tests/sim/fault.h"
 #include "tests/sim/post.h"
+#include "tests/sim/truth_view.h"
 
 /* Of simulated time: physics, the rig's own controller, the policy. */
 #define SCENE_STEP_S 0.0025
-enum { SCENE_STEP_NS = 2500000, SCENE_STEPS_A_CONTROL = 2, SCENE_STEPS_A_TICK = 4 };
+enum { SCENE_STEP_NS = 2500000, SCENE_STEPS_A_CONTROL = 2, SCENE_STEPS_A_TICK = 4, SCENE_CELLS = 1 << 13 };
 
 /* What the fault does, and when. */
 struct scene_trouble {
@@ -37,7 +39,11 @@ struct scene {
     bool tight; /* nothing is spare: the margin is what the policy makes it, and the rig brakes no harder than promised
                  */
     struct policy_config cfg;
-    struct vec3 start; /* at rest, clear of everything */
+    bool wide; /* the stage goes on to where the cords cannot hold the platform */
+    struct reach reach;
+    uint32_t reach_cell[SCENE_CELLS];
+    struct truth_view unseen; /* what the picture must never show */
+    struct vec3 start;        /* at rest, clear of everything */
     struct sim_physics_config physics;
     struct sim_controller_config controller;
     struct sim_head_config head;

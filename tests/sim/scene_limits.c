@@ -3,6 +3,8 @@
 
 #include "tests/sim/scene_limits.h"
 
+#include "tests/sim/scene_head.h"
+
 #define TICK_S (SCENE_STEP_S * SCENE_STEPS_A_TICK)
 
 static struct limits any_limits(const struct guard_config *guard, double least_share, struct random *r)
@@ -69,39 +71,6 @@ static void make_zones(struct policy_config *cfg, struct random *r)
     }
 }
 
-static void make_axis(struct scene *s, enum head_axis axis, double reach, struct random *r)
-{
-    double home = axis == HEAD_ZOOM ? 1 : 0, least = axis == HEAD_ZOOM ? 1 : -reach, speed = random_between(r, 0.1, 1);
-    s->cfg.head.config.axis[axis] = (struct head_axis_config){least, reach, home, {speed, 2 * speed, 8 * speed}};
-    s->head.axis[axis] = (struct sim_head_axis){least - 1, reach + 1, home, 2 * speed, 4 * speed};
-}
-
-static void make_head(struct scene *s, struct random *r)
-{
-    struct policy_head *head = &s->cfg.head;
-    s->head = (struct sim_head_config){.there = random_chance(r, 0.25), .latency_s = 0.01};
-    head->there = s->head.there;
-    if (!head->there)
-        return;
-    if (random_chance(r, 0.5))
-        s->cfg.guard.volume.outline.yaw = VOLUME_YAW_PAN; /* what there is of limbs turns with it */
-    make_axis(s, HEAD_PAN, random_between(r, 0.5, 3), r);
-    make_axis(s, HEAD_TILT, random_between(r, 0.3, 1.2), r);
-    make_axis(s, HEAD_ROLL, random_between(r, 0.1, 0.5), r);
-    make_axis(s, HEAD_ZOOM, random_between(r, 1.5, 8), r);
-    struct head_config *c = &head->config;
-    c->regions = 0;
-    c->clear_rad = 0.03;
-    c->hfov_wide_rad = 1;
-    c->arrived = 0.01;
-    c->rest_s = 0.5;
-    c->recover_s = 20;
-    c->dt_s = TICK_S;
-    head->cross_s = random_chance(r, 0.5) ? 0 : 7;
-    for (int l = 0; l < LANE_COUNT; l++)
-        head->share[l] = random_between(r, 0, 1);
-}
-
 /* A long boom, hard braking and lanes that differ: what swing and proof have to make up for is as much as it can be. */
 static void tighten(struct policy_config *cfg, struct random *r)
 {
@@ -145,6 +114,6 @@ void scene_limits_make(struct scene *s, struct random *r)
     make_timeouts(cfg, r);
     make_subject(s, r);
     make_zones(cfg, r);
-    make_head(s, r);
+    scene_head_make(s, r);
     make_shaper(cfg, r);
 }

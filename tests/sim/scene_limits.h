@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-/* What the policy of a scene is told to keep: speeds by lane and mode, timeouts, the subject, the head, slow zones. */
+/* What the policy of a scene is told to keep: speeds by lane and mode, timeouts, the subject, slow zones. */
 #ifndef STEADYHAND_SIM_SCENE_LIMITS_H
 #define STEADYHAND_SIM_SCENE_LIMITS_H
 

@@ -5,7 +5,7 @@
 
 #include "gateway/rig/sim_statics.h"
 
-enum { PLACES = 60 };
+enum { PLACES = 60, QUICK_CORDS = 5 };
 
 #define TICK_S        (SCENE_STEP_S * SCENE_STEPS_A_TICK)
 #define REACTION_S    0.03 /* steps of the controller and the winches' own way of closing in, at most */
@@ -116,6 +116,28 @@ static bool holds(const struct scene *s, struct vec3 p, double *slip_m)
     return true;
 }
 
+bool scene_rig_reach(struct scene *s)
+{
+    struct volume *vol = &s->cfg.guard.volume;
+    const struct vec3 around = {0.2, 0.2, 0.2};
+    struct vec3 lo = {INFINITY, INFINITY, INFINITY}, hi = {-INFINITY, -INFINITY, -INFINITY};
+    for (int k = 0; k < vol->stages; k++)
+        for (int i = 0; i < vol->stage[k].corners; i++) {
+            const struct shape_prism *p = &vol->stage[k];
+            lo = (struct vec3){lesser(lo.x, p->x[i]), lesser(lo.y, p->y[i]), lesser(lo.z, p->z_lo)};
+            hi = (struct vec3){greater(hi.x, p->x[i]), greater(hi.y, p->y[i]), greater(hi.z, p->z_hi)};
+        }
+    struct reach_config cfg = {.rig = s->cfg.anticipate.rig,
+                               .room = {vec_sub(lo, around), vec_add(hi, around)},
+                               .reserve_mps2 = 1.5 * s->controller.brake_mps2,
+                               .min_length_m = 0.3,
+                               .error_m = 0.1};
+    if (s->physics.cords > QUICK_CORDS)
+        return false;
+    vol->reach = &s->reach;
+    return reach_build(&s->reach, &cfg, s->reach_cell, SCENE_CELLS) != REACH_INVALID && s->reach.reachable_m3 > 0.5;
+}
+
 /* The corners of the stages above all. */
 bool scene_rig_carries(struct scene *s, struct random *r)
 {
@@ -128,7 +150,8 @@ bool scene_rig_carries(struct scene *s, struct random *r)
         double z = i % 2 ? stage->z_hi : random_between(r, stage->z_lo + vol->outline.boom_m, stage->z_hi);
         struct vec3 p = {share * stage->x[c] + (1 - share) * stage->x[d],
                          share * stage->y[c] + (1 - share) * stage->y[d], z};
-        if (!holds(s, p, &s->slip_m))
+        bool asked = !s->wide || reach_distance(&s->reach, p) > 0;
+        if (asked && !holds(s, p, &s->slip_m) && !s->wide)
             return false;
     }
     return true;
@@ -200,7 +223,7 @@ void scene_rig_sensors(struct scene *s, struct random *r)
     of[WIRE_RANGE].there = mix >= 3 && random_chance(r, 0.5);
     of[WIRE_TENSION].there = s->cfg.anticipates;
     of[WIRE_YAW].there = s->cfg.guard.volume.outline.yaw == VOLUME_YAW_REPORTED;
-    of[WIRE_HEAD].there = s->head.there;
+    of[WIRE_HEAD].there = s->head.there && random_chance(r, 0.97); /* else the head must stand still */
     of[WIRE_SUBJECT].there = s->cfg.subject.watched;
     s->cfg.locates = mix > 0;
     make_locate(s);

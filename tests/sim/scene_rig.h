@@ -16,7 +16,11 @@ void scene_rig_machine(struct scene *s, struct random *r);
 /* Which there are, how good they are, and locate, if there is a choice to be made. */
 void scene_rig_sensors(struct scene *s, struct random *r);
 
-/* The cords can carry the load everywhere on the stage, as far as samples tell; and how far they give. */
+/* Where the cords hold the platform, as the policy is told; false if that cannot be said in a moment. */
+bool scene_rig_reach(struct scene *s);
+
+/* The cords can carry the load everywhere on the stage (where that is not told by reach), as far as samples tell; and
+ * how far they give. */
 bool scene_rig_carries(struct scene *s, struct random *r);
 
 #endif

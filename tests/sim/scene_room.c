@@ -156,13 +156,13 @@ static void make_tether(struct volume_outline *o, double size, double top, struc
     t->floor_m = 0;
 }
 
-void scene_room_make(struct volume *vol, struct random *r)
+void scene_room_make(struct volume *vol, bool wide, struct random *r)
 {
     struct volume_outline *o = &vol->outline;
     double size = random_between(r, 2, 6), top = random_between(r, 2.4, 4);
     *vol = (struct volume){.keepouts = 0};
     make_anchors(o, size, top, r);
-    make_stages(vol, size * (o->cords == 3 ? 0.45 : 0.65), top, r);
+    make_stages(vol, size * (wide ? 1.0 : o->cords == 3 ? 0.45 : 0.65), top, r);
     make_keepouts(vol, size * 0.65, r);
     make_body(o, r);
     make_tether(o, size * 0.65, top, r);

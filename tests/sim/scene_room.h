@@ -8,6 +8,7 @@
 #include "policy/motion/volume.h"
 #include "tests/property/random.h"
 
-void scene_room_make(struct volume *vol, struct random *r);
+/* wide: the stage goes on to below the anchors. */
+void scene_room_make(struct volume *vol, bool wide, struct random *r);
 
 #endif

@@ -72,6 +72,23 @@ static void print_sensors(const struct scene *s)
            s->cfg.anticipates ? "; anticipates" : "", s->cfg.swing.taps > 0 ? "; shaped" : "");
 }
 
+static void print_aim(const struct scene *s)
+{
+    const struct head_config *c = &s->cfg.head.config;
+    printf("#   head of %.3f rad at the widest, latency %.3f s; axes", c->hfov_wide_rad, c->latency_s);
+    for (int i = 0; i < HEAD_AXES; i++)
+        printf(" %.3f..%.3f (%.3f/s)", c->axis[i].min, c->axis[i].max, c->axis[i].limits.speed);
+    printf("\n");
+    for (int i = 0; i < c->regions; i++)
+        printf("#   region %d: pan %.3f..%.3f, tilt %.3f..%.3f, roll %.3f..%.3f\n", i, c->region[i].from[0],
+               c->region[i].to[0], c->region[i].from[1], c->region[i].to[1], c->region[i].from[2], c->region[i].to[2]);
+    for (int k = 0; k < s->cfg.view.shapes; k++) {
+        printf("#   not to be seen %d: ", k);
+        print_shape(&s->cfg.view.shape[k]);
+        printf(" within %.2f m of (%.3f %.3f %.3f)\n", s->cfg.view.range_m, V(s->cfg.view.camera));
+    }
+}
+
 void trail_scene(const struct run *run)
 {
     const struct scene *s = &run->scene;
@@ -81,6 +98,8 @@ void trail_scene(const struct run *run)
            fault_kinds[t->fault].name, t->begin, t->end, t->cord, t->size, V(t->way),
            t->watched ? "the rig watches itself" : "the rig does not watch itself");
     print_room(&g->volume);
+    if (s->head.there)
+        print_aim(s);
     printf(
         "#   margin %.3f m, latency %.3f s, lease %.3f s, brake %.3f m/s2, speed %.3f m/s, telemetry timeout %.3f s\n",
         g->margin_m, g->latency_s, g->lease_s, g->brake_mps2, g->speed_mps, (double)s->cfg.telemetry_timeout_ns * 1e-9);
@@ -121,6 +140,16 @@ static void print_core(const struct run *run, const struct policy_input *in, con
     printf("\n");
 }
 
+static void print_head(const struct run *run, const struct policy_input *in, const struct policy_output *out)
+{
+    static const char *const names[HEAD_AXES] = {"pan", "tilt", "roll", "zoom"};
+    printf("#  head");
+    for (int i = 0; i < HEAD_AXES; i++)
+        printf(" %s %.4f at %.4f (wish %.3f, sent %.4f)", names[i], run->machine.head.at[i], run->machine.head.rate[i],
+               in->head_wish[i], out->intent.head_rate[i]);
+    printf("\n");
+}
+
 void trail_tick(const struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     const struct machine *m = &run->machine;
@@ -128,6 +157,8 @@ void trail_tick(const struct run *run, const struct policy_input *in, const stru
     printf("# tick %d, %.4f s%s\n", run->tick, (double)run->now_ns * 1e-9, run->active ? ", fault on" : "");
     if (out)
         print_core(run, in, out);
+    if (out && run->scene.head.there)
+        print_head(run, in, out);
     else
         printf("#  core is dead\n");
     printf("#  true (%.3f %.3f %.3f) at %.4f m/s, slipped %.4f m, body (%.3f %.3f %.3f); rig told %.4f m/s%s%s%s%s; "
