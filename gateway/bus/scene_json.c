@@ -10,9 +10,7 @@
 /* A page keeps numbers as IEEE 754 doubles: whole ones are exact up to here (RFC 7493, 2.2). */
 #define EXACT_MAX ((1ULL << 53) - 1)
 
-static const char *const state_name[STOP_STATE_COUNT] = {"stopped", "ready", "running"};
 static const char *const lane_name[LANE_COUNT] = {"idle", "audience", "operator"};
-static const char *const mode_name[LIMITS_MODES] = {"setup", "show", "low"};
 static const char *const part_name[] = {"body", "boom", "cord", "tether"};
 static const char *const bound_name[] = {"stage", "floor", "ceiling", "keepout", "subject", "reach", "tether-end"};
 static const char *const phase_name[] = {"off", "open", "grace"};
@@ -55,7 +53,8 @@ static void write_head(struct json_text *t, const struct scene *s)
 {
     whole(t, "{\"type\":\"scene\",\"seq\":", s->seq);
     whole(t, ",\"t_ms\":", s->now_ns / 1000000);
-    word(t, ",\"state\":", state_name, STOP_STATE_COUNT, s->stop_state);
+    json_text_raw(t, ",\"state\":");
+    json_text_string(t, stop_state_name(s->stop_state), SHOW_NAME);
     word(t, ",\"lane\":", lane_name, LANE_COUNT, s->lane);
     json_text_raw(t, ",\"mode\":");
     json_text_string(t, crowd_mode_name(s->mode), SHOW_NAME);
@@ -131,7 +130,8 @@ static void write_limits(struct json_text *t, const struct scene *s, const struc
 {
     const struct volume *volume = &show->policy.guard.volume;
     struct shape_box stage = shape_prism_box(volume->stage, volume->stages);
-    word(t, ",\"limits\":{\"mode\":", mode_name, LIMITS_MODES, s->limits_mode);
+    json_text_raw(t, ",\"limits\":{\"mode\":");
+    json_text_string(t, limits_mode_name(s->limits_mode), SHOW_NAME);
     real(t, ",\"floor_m\":", greater(s->floor_m, stage.lo.z), 4);
     real(t, ",\"ceiling_m\":", lesser(s->ceiling_m, stage.hi.z), 4);
     real(t, ",\"speed_mps\":", s->speed_mps, 4);

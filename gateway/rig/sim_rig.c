@@ -18,7 +18,8 @@ double sim_rig_yaw(const struct sim_rig *rig)
     return show->yaw_rad + show->yaw_sway_rad * sin(2 * M_PI * turns);
 }
 
-struct vec3 sim_rig_subject(const struct sim_rig *rig)
+/* Where somebody walks; rig->show.walk > 0. */
+static struct vec3 subject_of(const struct sim_rig *rig)
 {
     return sim_walk_at(rig->show.walk_at, rig->show.walk, rig->show.walk_mps, (double)rig->now_ns * 1e-9);
 }
@@ -104,7 +105,7 @@ static void look(const struct sim_rig *rig, struct sim_truths *truth)
     truth->value[WIRE_YAW][0] = sim_rig_yaw(rig);
     memcpy(truth->value[WIRE_HEAD], rig->head.at, sizeof rig->head.at);
     if (rig->show.walk > 0)
-        put_vec(truth->value[WIRE_SUBJECT], sim_rig_subject(rig));
+        put_vec(truth->value[WIRE_SUBJECT], subject_of(rig));
     truth->swing_rad = sim_physics_swing(&rig->physics_cfg, s);
 }
 

@@ -57,8 +57,7 @@ struct sim_rig {
 };
 
 /* What is true now, besides the machine's own state. */
-double sim_rig_yaw(const struct sim_rig *rig);          /* rad */
-struct vec3 sim_rig_subject(const struct sim_rig *rig); /* where somebody walks; rig->show.walk > 0 */
+double sim_rig_yaw(const struct sim_rig *rig); /* rad */
 
 /* Hangs at rest at the show's home. On failure false, and *why says what in the show to mend. */
 bool sim_rig_init(struct sim_rig *rig, const struct show *show, const uint8_t master[SEAL_KEY],

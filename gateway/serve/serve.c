@@ -317,11 +317,6 @@ void serve_want_write_all(struct serve *serve)
             serve_want_write(peer);
 }
 
-uint32_t serve_peer_address(const struct serve_peer *peer)
-{
-    return peer->address;
-}
-
 void serve_get_counts(const struct serve *serve, struct serve_counts *out)
 {
     *out = serve->counts;

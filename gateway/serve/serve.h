@@ -103,8 +103,6 @@ void serve_want_write_all(struct serve *serve);
 /* Closes with a code and a short reason (<= 120 bytes), after what compose() has already given. */
 void serve_close(struct serve_peer *peer, int code, const char *reason);
 
-/* IPv4 address in host byte order. */
-uint32_t serve_peer_address(const struct serve_peer *peer);
 void serve_get_counts(const struct serve *serve, struct serve_counts *out);
 
 #endif

@@ -32,7 +32,7 @@ static struct shape_half_space half_space(const struct layout_solid *s)
     return (struct shape_half_space){normal, vec_dot(normal, s->point)};
 }
 
-struct shape fill_solid(const struct layout_solid *s)
+static struct shape solid_of(const struct layout_solid *s)
 {
     struct shape out = {.kind = (enum shape_kind)s->shape};
     switch ((enum layout_shape)s->shape) {
@@ -89,7 +89,7 @@ static void fill_volume(const struct layout_draft *draft, struct volume *volume)
     volume->keepouts = (int)draft->keepouts;
     for (uint32_t i = 0; i < draft->keepouts; i++) {
         const struct layout_zone *zone = &draft->keepout[i];
-        volume->keepout[i] = (struct volume_keepout){fill_solid(&zone->solid), zone->padding_m, zone->yields};
+        volume->keepout[i] = (struct volume_keepout){solid_of(&zone->solid), zone->padding_m, zone->yields};
     }
     volume_prepare(volume);
 }
@@ -99,7 +99,7 @@ static void fill_zones(const struct layout_draft *draft, struct policy_config *p
     const struct layout_subject *s = &draft->subject;
     policy->zones = (int)draft->slows;
     for (uint32_t i = 0; i < draft->slows; i++)
-        policy->zone[i] = (struct policy_zone){fill_solid(&draft->slow[i].solid), draft->slow[i].speed_mps};
+        policy->zone[i] = (struct policy_zone){solid_of(&draft->slow[i].solid), draft->slow[i].speed_mps};
     policy->view = (struct view){
         .boom_m = draft->boom_m,
         .camera = vec_finite(draft->head.camera) ? draft->head.camera : (struct vec3){0, 0, 0},
@@ -107,7 +107,7 @@ static void fill_zones(const struct layout_draft *draft, struct policy_config *p
         .shapes = (int)draft->views,
     };
     for (uint32_t i = 0; i < draft->views; i++)
-        policy->view.shape[i] = fill_solid(&draft->view[i].solid);
+        policy->view.shape[i] = solid_of(&draft->view[i].solid);
     view_prepare(&policy->view);
     if (s->given)
         policy->subject =
@@ -144,7 +144,8 @@ static void name_all(uint32_t n, const struct layout_zone *zone, char (*name)[SH
         memcpy(name[i], zone[i].name, SHOW_NAME);
 }
 
-void fill_room(const struct layout_draft *draft, struct show *show)
+/* The room alone, names included. */
+static void fill_room(const struct layout_draft *draft, struct show *show)
 {
     *show = draft->show;
     fill_volume(draft, &show->policy.guard.volume);

@@ -45,7 +45,8 @@ static void append_words(char text[VALUE_WORDS], const char *const *words)
     }
 }
 
-void value_expected(const struct field *field, char text[VALUE_WORDS])
+/* "a number from 0 to 5 m" */
+static void say_expected(const struct field *field, char text[VALUE_WORDS])
 {
     char count[64];
     snprintf(text, VALUE_WORDS, "%s", kind_words(field->kind));
@@ -119,7 +120,7 @@ static bool hint_from(const struct field *field, const json_t *value, char hint[
 void value_refuse(struct field_reader *reader, const struct field *field, const json_t *value, const char *hint)
 {
     char expected[VALUE_WORDS], found[VALUE_WORDS], made[VALUE_WORDS];
-    value_expected(field, expected);
+    say_expected(field, expected);
     describe_found(reader, value, found);
     if (!hint && value && hint_from(field, value, made))
         hint = made;

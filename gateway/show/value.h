@@ -9,9 +9,6 @@
 
 enum { VALUE_WORDS = 200 };
 
-/* "a number from 0 to 5 m" */
-void value_expected(const struct field *field, char text[VALUE_WORDS]);
-
 /* Tells the fault at reader->pointer; `value` NULL: it is missing. `hint` NULL: what the key means. */
 void value_refuse(struct field_reader *reader, const struct field *field, const json_t *value, const char *hint);
 

@@ -201,12 +201,12 @@ double footprint_reach(const struct footprint *fp, double angle)
 
 /* ---- In plan ---- */
 
-/* Is there a height at which (x, y) is within all balls, each grown by so much? */
-static bool column_meets(const struct footprint *fp, double x, double y, double grow)
+/* Is there a height at which (x, y) is within all balls, each grown? */
+bool footprint_covers(const struct footprint *fp, double x, double y)
 {
     double lo = fp->z_lo, hi = fp->z_hi;
     for (int k = 0; k < fp->balls; k++) {
-        double dx = x - fp->centre[k].x, dy = y - fp->centre[k].y, radius = fp->radius_m[k] + grow;
+        double dx = x - fp->centre[k].x, dy = y - fp->centre[k].y, radius = fp->radius_m[k] + fp->grow_m;
         double square = radius * radius - dx * dx - dy * dy;
         if (!(square >= 0))
             return false;
@@ -214,11 +214,6 @@ static bool column_meets(const struct footprint *fp, double x, double y, double 
         hi = lesser(hi, fp->centre[k].z + sqrt(square));
     }
     return fp->balls > 0 && lo <= hi;
-}
-
-bool footprint_covers(const struct footprint *fp, double x, double y)
-{
-    return column_meets(fp, x, y, fp->grow_m);
 }
 
 bool footprint_hull_init(struct footprint_hull *hull, int sides)
@@ -243,15 +238,4 @@ void footprint_hull_corner(const struct footprint_hull *hull, int i, double *x, 
     double aside = (next - here * cos(step)) / sin(step);
     *x = here * cos(a) - aside * sin(a);
     *y = here * sin(a) + aside * cos(a);
-}
-
-void footprint_map_add(struct footprint_map *map, const struct footprint *fp)
-{
-    double grow = fp->grow_m + map->cell_m * 0.70710678118654758; /* to the corners of a cell */
-    for (int iy = 0; iy < map->rows; iy++)
-        for (int ix = 0; ix < map->columns; ix++) {
-            unsigned char *hit = &map->hit[(size_t)iy * (size_t)map->columns + (size_t)ix];
-            if (*hit == 0)
-                *hit = column_meets(fp, map->x + (ix + 0.5) * map->cell_m, map->y + (iy + 0.5) * map->cell_m, grow);
-        }
 }

@@ -74,17 +74,6 @@ void footprint_hull_add(struct footprint_hull *hull, const struct footprint *fp)
 /* Corner i between sides i and i + 1, of a hull that something was added to. 0 <= i < sides. */
 void footprint_hull_corner(const struct footprint_hull *hull, int i, double *x, double *y);
 
-/* The plan as cells, for the union of many footprints as it is: hit[ix + iy columns] is 1 once any part of that cell
- * was covered. Memory is the caller's, columns * rows bytes, cleared by the caller. */
-struct footprint_map {
-    double x, y;   /* corner of the first cell */
-    double cell_m; /* > 0 */
-    int columns, rows;
-    unsigned char *hit;
-};
-
-void footprint_map_add(struct footprint_map *map, const struct footprint *fp);
-
 /*
  * For the union over all places of a stage: sample places and ask for more give. Two places less than d apart have
  * cords that differ by less than d, so samples of which one is always within d, with give_m + d, cover all.

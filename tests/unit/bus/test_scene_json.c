@@ -327,7 +327,7 @@ Test(scene_json, nothing_to_explain_is_none)
 }
 
 /* No scene from the bus holds one; the text is JSON all the same. */
-Test(scene_json, values_without_a_word_are_null)
+Test(scene_json, values_without_a_word_are_null_or_said_to_be_unknown)
 {
     struct scene s = {.reasons = reason_bit(REASON_KEEPOUT)};
     s.detail[REASON_KEEPOUT].index = 1000000;
@@ -338,7 +338,8 @@ Test(scene_json, values_without_a_word_are_null)
     s.last_outcome = CHOICE_COUNT;
     show.policy.guard.volume.keepouts = INT_MAX;
     json_t *root = written(&s, false), *round = json_object_get(root, "round");
-    cr_assert(json_is_null(json_object_get(root, "state")) && json_is_null(json_object_get(root, "lane")));
+    cr_assert_str_eq(json_string_value(json_object_get(root, "state")), "unknown");
+    cr_assert(json_is_null(json_object_get(root, "lane")));
     cr_assert(json_is_null(json_object_get(root, "mode")) && json_is_null(json_object_get(round, "phase")));
     cr_assert(json_is_null(json_object_get(json_object_get(round, "last"), "choice")));
     cr_assert(json_is_null(json_object_get(json_object_get(root, "reason"), "zone")));

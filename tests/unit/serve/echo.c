@@ -22,10 +22,10 @@ struct echo_peer {
 
 static bool on_open(void *ctx, struct serve_peer *peer, void *user)
 {
+    (void)peer;
     struct echo *e = ctx;
     static const struct echo_peer zero;
     cr_expect_eq(memcmp(user, &zero, sizeof zero), 0);
-    cr_expect_eq(serve_peer_address(peer) >> 24, 127);
     atomic_fetch_add(&e->opened, 1);
     return true;
 }
