@@ -6,11 +6,19 @@
 #include <math.h>
 #include <string.h>
 
-enum { RIM = 24 }; /* corners of a circle */
+#include "policy/motion/units.h"
 
-static struct plan_point seen(struct vec3 p, enum drawable_view view)
+/* Corners of a circle. */
+enum { RIM_OF_PAGES = 24, RIM_OF_PRINT = 48 };
+
+struct plan_point drawable_seen(enum drawable_view view, struct vec3 p)
 {
-    return (struct plan_point){p.x, view == DRAWABLE_PLAN ? p.y : p.z};
+    return (struct plan_point){view == DRAWABLE_SIDE ? p.y : p.x, view == DRAWABLE_PLAN ? p.y : p.z};
+}
+
+double drawable_depth(enum drawable_view view, struct vec3 p)
+{
+    return view == DRAWABLE_PLAN ? p.z : view == DRAWABLE_FRONT ? p.y : p.x;
 }
 
 static void take_hull(const struct plan_point *points, int n, struct drawable *out)
@@ -25,40 +33,34 @@ static void block(const struct shape_block *b, enum drawable_view view, struct d
         struct vec3 p = vec_along(b->centre, b->axis[0], i & 1 ? b->half.x : -b->half.x);
         p = vec_along(p, b->axis[1], i & 2 ? b->half.y : -b->half.y);
         p = vec_along(p, b->axis[2], i & 4 ? b->half.z : -b->half.z);
-        corner[i] = seen(p, view);
+        corner[i] = drawable_seen(view, p);
     }
     take_hull(corner, 8, out);
 }
 
-/* From above as it was drawn, concave or not; from the front as wide as it is. */
+/* From above as it was drawn, concave or not; in elevation as wide as it is. */
 static void prism(const struct shape_prism *p, enum drawable_view view, struct drawable *out)
 {
-    double lo = INFINITY, hi = -INFINITY;
-    for (int i = 0; i < p->corners; i++) {
-        out->corner[i] = (struct plan_point){p->x[i], p->y[i]};
-        lo = fmin(lo, p->x[i]);
-        hi = fmax(hi, p->x[i]);
-    }
-    out->corners = p->corners;
-    if (view == DRAWABLE_PLAN)
-        return;
-    const struct plan_point box[] = {{lo, p->z_lo}, {hi, p->z_lo}, {hi, p->z_hi}, {lo, p->z_hi}};
-    memcpy(out->corner, box, sizeof box);
-    out->corners = 4;
+    struct shape_box around = shape_prism_box(p, 1);
+    struct plan_point lo = drawable_seen(view, around.lo), hi = drawable_seen(view, around.hi);
+    const struct plan_point box[] = {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
+    out->corners = view == DRAWABLE_PLAN ? p->corners : 4;
+    for (int i = 0; i < out->corners; i++)
+        out->corner[i] = view == DRAWABLE_PLAN ? (struct plan_point){p->x[i], p->y[i]} : box[i];
 }
 
-/* The circle that holds its own corners' chords is drawn, so nothing of the solid is left out. */
-static void capsule(struct vec3 a, struct vec3 b, double radius, enum drawable_view view, struct drawable *out)
+/* The polygon around the circle is drawn, not the one in it, so nothing of the solid is left out. */
+static void capsule(struct vec3 a, struct vec3 b, double radius, enum drawable_view view, int corners,
+                    struct drawable *out)
 {
-    static const double two_pi = 6.283185307179586;
-    struct plan_point rim[2 * RIM], from = seen(a, view), to = seen(b, view);
-    double r = radius / cos(two_pi / 2 / RIM);
-    for (int i = 0; i < RIM; i++) {
-        double x = r * cos(two_pi * i / RIM), y = r * sin(two_pi * i / RIM);
+    struct plan_point rim[2 * RIM_OF_PRINT], from = drawable_seen(view, a), to = drawable_seen(view, b);
+    double r = radius / cos(UNITS_HALF_TURN / corners);
+    for (int i = 0; i < corners; i++) {
+        double x = r * cos(UNITS_TURN * i / corners), y = r * sin(UNITS_TURN * i / corners);
         rim[i] = (struct plan_point){from.x + x, from.y + y};
-        rim[RIM + i] = (struct plan_point){to.x + x, to.y + y};
+        rim[corners + i] = (struct plan_point){to.x + x, to.y + y};
     }
-    take_hull(rim, 2 * RIM, out);
+    take_hull(rim, 2 * corners, out);
 }
 
 static void push(struct drawable *out, struct plan_point p)
@@ -67,34 +69,67 @@ static void push(struct drawable *out, struct plan_point p)
         out->corner[out->corners++] = p;
 }
 
-/* The part of the room's rectangle where any of the solid is behind it: a x + b y <= c, the third axis at its best
- * (clipping of a polygon by a line, Sutherland and Hodgman 1974). */
-static void half_space(const struct shape_half_space *h, enum drawable_view view, const struct shape_box *room,
-                       struct drawable *out)
+/* Where the solid is in a view, as n . (across, up) <= c. */
+struct side {
+    struct plan_point n;
+    double c;
+};
+
+static double beyond(const struct side *s, struct plan_point p)
 {
-    bool plan = view == DRAWABLE_PLAN;
-    double a = h->normal.x, b = plan ? h->normal.y : h->normal.z, deep = plan ? h->normal.z : h->normal.y;
-    double near = plan ? room->lo.z : room->lo.y, far = plan ? room->hi.z : room->hi.y;
-    double c = h->offset_m - fmin(deep * near, deep * far);
-    struct plan_point lo = seen(room->lo, view), hi = seen(room->hi, view);
-    const struct plan_point corner[] = {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
-    int behind = 0;
-    for (int i = 0; i < 4; i++)
-        behind += a * corner[i].x + b * corner[i].y <= c;
-    if (behind == 4) /* it is behind all of the view, as a back wall is from the front */
-        return;
+    return s->n.x * p.x + s->n.y * p.y - s->c;
+}
+
+static void rectangle(enum drawable_view view, const struct shape_box *room, struct plan_point corner[4])
+{
+    struct plan_point lo = drawable_seen(view, room->lo), hi = drawable_seen(view, room->hi);
+    const struct plan_point all[4] = {{lo.x, lo.y}, {hi.x, lo.y}, {hi.x, hi.y}, {lo.x, hi.y}};
+    memcpy(corner, all, sizeof all);
+}
+
+/* The room's rectangle cut by a line (Sutherland and Hodgman, 1974). */
+static void cut(const struct side *s, const struct plan_point corner[4], struct drawable *out)
+{
     for (int i = 0; i < 4; i++) {
         struct plan_point p = corner[i], q = corner[(i + 1) % 4];
-        double dp = a * p.x + b * p.y - c, dq = a * q.x + b * q.y - c;
+        double dp = beyond(s, p), dq = beyond(s, q);
         if (dp <= 0)
             push(out, p);
-        if ((dp < 0) != (dq < 0) && dp != dq && dp != 0 && dq != 0)
+        if ((dp < 0) != (dq < 0) && dp != 0 && dq != 0)
             push(out, (struct plan_point){p.x + (q.x - p.x) * dp / (dp - dq), p.y + (q.y - p.y) * dp / (dp - dq)});
     }
 }
 
-void drawable_of(const struct shape *shape, enum drawable_view view, const struct shape_box *room, struct drawable *out)
+/* Where any of it is behind: the depth at its best. */
+static void shadow(const struct shape_half_space *h, enum drawable_view view, const struct shape_box *room,
+                   struct drawable *out)
 {
+    struct plan_point corner[4];
+    double deep = drawable_depth(view, h->normal);
+    double near = deep * drawable_depth(view, room->lo), far = deep * drawable_depth(view, room->hi);
+    const struct side side = {drawable_seen(view, h->normal), h->offset_m - fmin(near, far)};
+    int behind = 0;
+    rectangle(view, room, corner);
+    for (int i = 0; i < 4; i++)
+        behind += beyond(&side, corner[i]) <= 0;
+    if (behind < 4) /* else it is behind all of the view, as a back wall is from the front */
+        cut(&side, corner, out);
+}
+
+static void section(const struct shape_half_space *h, enum drawable_view view, const struct shape_box *room,
+                    double depth, struct drawable *out)
+{
+    struct plan_point corner[4];
+    const struct side side = {drawable_seen(view, h->normal), h->offset_m - drawable_depth(view, h->normal) * depth};
+    rectangle(view, room, corner);
+    cut(&side, corner, out);
+}
+
+/* All but a half-space. */
+static void solid(const struct shape *shape, enum drawable_view view, int rim, struct drawable *out)
+{
+    const struct shape_sphere *ball = &shape->as.sphere;
+    const struct shape_capsule *rod = &shape->as.capsule;
     out->corners = 0;
     switch (shape->kind) {
     case SHAPE_BOX:
@@ -104,17 +139,32 @@ void drawable_of(const struct shape *shape, enum drawable_view view, const struc
         prism(&shape->as.prism, view, out);
         break;
     case SHAPE_SPHERE:
-        capsule(shape->as.sphere.centre, shape->as.sphere.centre, shape->as.sphere.radius_m, view, out);
+        capsule(ball->centre, ball->centre, ball->radius_m, view, rim, out);
         break;
     case SHAPE_CAPSULE:
-        capsule(shape->as.capsule.a, shape->as.capsule.b, shape->as.capsule.radius_m, view, out);
+        capsule(rod->a, rod->b, rod->radius_m, view, rim, out);
         break;
     case SHAPE_HALF_SPACE:
-        half_space(&shape->as.half_space, view, room, out);
-        break;
     case SHAPE_KINDS:
         break;
     }
+}
+
+void drawable_of(const struct shape *shape, enum drawable_view view, const struct shape_box *room, struct drawable *out)
+{
+    solid(shape, view, RIM_OF_PAGES, out);
+    if (shape->kind == SHAPE_HALF_SPACE)
+        shadow(&shape->as.half_space, view, room, out);
+    if (out->corners < 3)
+        out->corners = 0;
+}
+
+void drawable_section(const struct shape *shape, enum drawable_view view, const struct shape_box *room, double depth,
+                      struct drawable *out)
+{
+    solid(shape, view, RIM_OF_PRINT, out);
+    if (shape->kind == SHAPE_HALF_SPACE)
+        section(&shape->as.half_space, view, room, depth, out);
     if (out->corners < 3)
         out->corners = 0;
 }

@@ -13,6 +13,16 @@ static double turn(struct plan_point a, struct plan_point b, struct plan_point c
     return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
 }
 
+double plan_area(const struct plan_point *corner, int n)
+{
+    double twice = 0;
+    for (int i = 0; i < n; i++) {
+        struct plan_point p = corner[i], q = corner[(i + 1) % n];
+        twice += p.x * q.y - q.x * p.y;
+    }
+    return twice / 2;
+}
+
 double plan_apart(struct plan_point a, struct plan_point b)
 {
     return hypot(b.x - a.x, b.y - a.y);
@@ -37,7 +47,7 @@ static int extend(struct plan_point *hull, int n, int from, struct plan_point p)
 
 int plan_hull(const struct plan_point *points, int n, struct plan_point *hull)
 {
-    enum { MOST = 64 };
+    enum { MOST = 96 };
     struct plan_point sorted[MOST], chain[2 * MOST];
     int k = 0;
     if (n < 1 || n > MOST)

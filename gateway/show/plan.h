@@ -25,6 +25,9 @@ bool plan_meet(struct plan_point a, struct plan_point b, struct plan_point c, st
 /* Does the way a-b-c turn back on itself at b? */
 bool plan_folds(struct plan_point a, struct plan_point b, struct plan_point c);
 
+/* Of a polygon, positive counter-clockwise. */
+double plan_area(const struct plan_point *corner, int n);
+
 double plan_apart(struct plan_point a, struct plan_point b);
 
 #endif

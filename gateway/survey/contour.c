@@ -42,13 +42,13 @@ static double crossing(double high, double low, double threshold)
     return isfinite(high) ? (high - threshold) / (high - low) : 0.5;
 }
 
-static struct svg_point place(const struct walker *w)
+static struct plan_point place(const struct walker *w)
 {
     static const int dx[] = {0, 1, 1, 0}, dy[] = {0, 0, 1, 1};
     int from = w->edge, to = (w->edge + 1) & 3; /* the left corner is above */
     double share = crossing(corner(w, from), corner(w, to), w->threshold);
     double x = w->x + dx[from] + share * (dx[to] - dx[from]), y = w->y + dy[from] + share * (dy[to] - dy[from]);
-    return (struct svg_point){w->grid->x + x * w->grid->step, w->grid->y + y * w->grid->step};
+    return (struct plan_point){w->grid->x + x * w->grid->step, w->grid->y + y * w->grid->step};
 }
 
 /* Into the next cell: to the left, straight on or to the right. */
@@ -67,7 +67,7 @@ static void advance(struct walker *w)
 }
 
 /* Walks one loop and marks where it went up, which every loop does somewhere. Returns its number of points. */
-static int follow(struct walker w, unsigned char *been, struct svg_point *point)
+static int follow(struct walker w, unsigned char *been, struct plan_point *point)
 {
     const int columns = w.grid->columns + 1, x = w.x, y = w.y;
     int points = 0;
@@ -84,7 +84,7 @@ bool contour_trace(const struct contour_grid *grid, double threshold, contour_ta
 {
     size_t cells = (size_t)(grid->columns + 1) * (size_t)(grid->rows + 1);
     unsigned char *been = calloc(cells, 1);
-    struct svg_point *point = malloc(2 * cells * sizeof *point); /* a cell is passed twice at most */
+    struct plan_point *point = malloc(2 * cells * sizeof *point); /* a cell is passed twice at most */
     for (int y = -1; been && point && y < grid->rows; y++)
         for (int x = -1; x < grid->columns; x++) {
             struct walker w = {grid, threshold, x, y, 0};

@@ -20,7 +20,7 @@ struct contour_grid {
 
 /* Gets each loop in turn, its points in the grid's own coordinates. Loops wind one way around what is above and the
  * other way around a hole in it. */
-typedef void contour_take(void *context, const struct svg_point *point, int points);
+typedef void contour_take(void *context, const struct plan_point *point, int points);
 
 /* False if out of memory. */
 bool contour_trace(const struct contour_grid *grid, double threshold, contour_take *take, void *context);

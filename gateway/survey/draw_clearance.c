@@ -36,14 +36,14 @@ static void legend(struct sheet *sheet, const struct draw_input *in)
 bool draw_clearance(const struct draw_input *in, FILE *out)
 {
     struct sheet sheet;
-    struct pane pane[PANE_VIEWS];
+    struct pane pane[DRAWABLE_VIEWS];
     bool good = true;
     if (!sheet_begin(&sheet, in->site, 4, "Clearance of the rig at rest",
                      "Sections through home: how near anything that moves is to anything it must not touch."))
         return false;
     sheet_sections(&sheet, &in->site->box, in->site->home, pane);
-    for (int v = 0; v < PANE_VIEWS; v++) {
-        struct slice slice = {(enum pane_view)v, pane_depth((enum pane_view)v, in->site->home)};
+    for (int v = 0; v < DRAWABLE_VIEWS; v++) {
+        struct slice slice = {(enum drawable_view)v, drawable_depth((enum drawable_view)v, in->site->home)};
         char id[16];
         snprintf(id, sizeof id, "bands-%d", v);
         plot_floor(&sheet.svg, &pane[v]);

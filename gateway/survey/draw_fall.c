@@ -22,7 +22,7 @@ static struct shape_box world_of(const struct draw_input *in)
 static void outline(struct svg *svg, const struct pane *pane, const struct fall *fall, const struct fall_outline *o,
                     const char *class)
 {
-    struct svg_point point[FALL_SIDES];
+    struct plan_point point[FALL_SIDES];
     for (int i = 0; i < fall->sides; i++)
         point[i] = pane_at(pane, o->corner[i].x, o->corner[i].y);
     if (o->any)
@@ -43,8 +43,8 @@ static void name_outline(struct svg *svg, const struct pane *pane, const struct 
     for (int i = 1; i < in->fall->sides; i++)
         if (hypot(o->corner[i].x - a.x, o->corner[i].y - a.y) > hypot(o->corner[far].x - a.x, o->corner[far].y - a.y))
             far = i;
-    struct svg_point p = pane_at(pane, o->corner[far].x, o->corner[far].y);
-    struct svg_point m = {pane->x + pane_width(pane) / 2, pane->y + pane_height(pane) / 2};
+    struct plan_point p = pane_at(pane, o->corner[far].x, o->corner[far].y);
+    struct plan_point m = {pane->x + pane_width(pane) / 2, pane->y + pane_height(pane) / 2};
     double inwards = INWARDS / fmax(hypot(m.x - p.x, m.y - p.y), INWARDS);
     if (o->any)
         svg_text(svg, "bold", SVG_MIDDLE, p.x + inwards * (m.x - p.x), p.y + inwards * (m.y - p.y), "P%d", cord + 1);
@@ -89,7 +89,7 @@ static bool view(struct sheet *sheet, const struct draw_input *in, const struct 
 {
     struct svg *svg = &sheet->svg;
     bool good = true;
-    if (pane->view == PANE_PLAN)
+    if (pane->view == DRAWABLE_PLAN)
         in_plan(svg, pane, in);
     else
         good = in_elevation(svg, pane, &in->fall->seen[pane->view]);
@@ -97,7 +97,7 @@ static bool view(struct sheet *sheet, const struct draw_input *in, const struct 
     plot_zones(svg, pane, in->site, false);
     plot_stage(svg, pane, in->site);
     plot_anchors(svg, pane, in->site);
-    if (pane->view == PANE_PLAN && in->fall->beyond_m > 0)
+    if (pane->view == DRAWABLE_PLAN && in->fall->beyond_m > 0)
         plot_mark(svg, pane, (struct vec3){in->fall->beyond_at.x, in->fall->beyond_at.y, 0}, "F");
     pane_frame(svg, pane);
     return good;
@@ -135,13 +135,13 @@ bool draw_fall(const struct draw_input *in, FILE *out)
     static const char *const caption[] = {"Plan, from above", "Front, looking along +y", "Side, looking along -x"};
     struct sheet sheet;
     struct shape_box world = world_of(in);
-    struct pane pane[PANE_VIEWS];
+    struct pane pane[DRAWABLE_VIEWS];
     bool good = true;
     if (!sheet_begin(&sheet, in->site, 5, "Failure footprint: one cord parts",
                      "Where the camera can end up. Keep people out of it, and away from its edge."))
         return false;
     sheet_views(&sheet, &world, caption, pane);
-    for (int v = 0; v < PANE_VIEWS; v++)
+    for (int v = 0; v < DRAWABLE_VIEWS; v++)
         good = view(&sheet, in, &pane[v]) && good;
     legend(&sheet, in);
     return sheet_end(&sheet, out) && good;

@@ -26,8 +26,8 @@ static bool level(struct sheet *sheet, const struct draw_input *in, int which, s
     struct shape_box world = around_stage(in->site);
     char text[48];
     snprintf(text, sizeof text, "Plan at z = %.2f m", z);
-    *pane =
-        sheet_pane(sheet, PANE_PLAN, &world, scale, text, SHEET_MARGIN + which % COLUMNS * (WIDTH / COLUMNS), sheet->y);
+    *pane = sheet_pane(sheet, DRAWABLE_PLAN, &world, scale, text, SHEET_MARGIN + which % COLUMNS * (WIDTH / COLUMNS),
+                       sheet->y);
     bool good = draw_reach_section(sheet, in, pane, z);
     if (fabs(in->figures->worst.at.z - z) <= apart / 2)
         plot_mark(&sheet->svg, pane, in->figures->worst.at, "W");

@@ -81,7 +81,7 @@ bool draw_reach_unknown(struct sheet *sheet, FILE *out)
 bool draw_reach(const struct draw_input *in, FILE *out)
 {
     struct sheet sheet;
-    struct pane pane[PANE_VIEWS];
+    struct pane pane[DRAWABLE_VIEWS];
     bool good = true;
     if (!sheet_begin(&sheet, in->site, 2, "Reach and tension margin",
                      "Sections through home: where the cords hold the camera, and how far they are from their limits."))
@@ -89,8 +89,8 @@ bool draw_reach(const struct draw_input *in, FILE *out)
     if (!in->reach)
         return draw_reach_unknown(&sheet, out);
     sheet_sections(&sheet, &in->site->box, in->site->home, pane);
-    for (int v = 0; v < PANE_VIEWS; v++) {
-        good = draw_reach_section(&sheet, in, &pane[v], pane_depth((enum pane_view)v, in->site->home)) && good;
+    for (int v = 0; v < DRAWABLE_VIEWS; v++) {
+        good = draw_reach_section(&sheet, in, &pane[v], drawable_depth((enum drawable_view)v, in->site->home)) && good;
         plot_mark(&sheet.svg, &pane[v], in->figures->worst.at, "W");
         plot_rig(&sheet.svg, &pane[v], in->site);
         plot_anchors(&sheet.svg, &pane[v], in->site);

@@ -88,12 +88,12 @@ bool draw_room(const struct draw_input *in, FILE *out)
 {
     static const char *const caption[] = {"Plan, from above", "Front, looking along +y", "Side, looking along -x"};
     struct sheet sheet;
-    struct pane pane[PANE_VIEWS];
+    struct pane pane[DRAWABLE_VIEWS];
     if (!sheet_begin(&sheet, in->site, 1, "The room, and the rig at home",
                      "Stage, keep-outs, anchors and cords as the show file has them."))
         return false;
     sheet_views(&sheet, &in->site->box, caption, pane);
-    for (int v = 0; v < PANE_VIEWS; v++)
+    for (int v = 0; v < DRAWABLE_VIEWS; v++)
         view(&sheet, in->site, &pane[v]);
     legend(&sheet, in);
     return sheet_end(&sheet, out);

@@ -6,7 +6,6 @@
 #include <stdlib.h>
 
 #include "gateway/survey/fall_plan.h"
-#include "gateway/survey/silhouette.h"
 
 enum { PLACES = 10000, CELLS = 90, FEW_CORDS = 4 };
 
@@ -23,7 +22,7 @@ static void find_furthest(struct fall *fall, const struct site *site)
 {
     for (int k = 0; k < fall->cords; k++)
         for (int i = 0; fall->cord[k].any && i < fall->sides; i++) {
-            struct svg_point c = fall->cord[k].corner[i];
+            struct plan_point c = fall->cord[k].corner[i];
             double beyond = -site_stage_depth_in_plan(site, c.x, c.y);
             if (beyond > fall->beyond_m + 1e-6) {
                 fall->beyond_m = beyond;
@@ -59,7 +58,7 @@ static bool in_plan(struct fall *fall, const struct site *site)
             all.reach_m[i] = fmax(all.reach_m[i], hull.reach_m[i]);
     }
     outline_of(&all, &fall->all);
-    fall->area_m2 = fall->all.any ? silhouette_area(fall->all.corner, fall->sides) : 0;
+    fall->area_m2 = fall->all.any ? plan_area(fall->all.corner, fall->sides) : 0;
     find_furthest(fall, site);
     bound(fall, site, &all);
     return true;
@@ -68,7 +67,7 @@ static bool in_plan(struct fall *fall, const struct site *site)
 /* ---- In elevation ---- */
 
 /* Is there a point of the (grown) solid behind this point of the view? */
-static bool behind(const struct footprint *fp, enum pane_view view, double across, double up)
+static bool behind(const struct footprint *fp, enum drawable_view view, double across, double up)
 {
     double lo = -INFINITY, hi = INFINITY;
     if (up < fp->z_lo || up > fp->z_hi + fp->grow_m)
@@ -78,18 +77,18 @@ static bool behind(const struct footprint *fp, enum pane_view view, double acros
         double radius = fp->radius_m[k] + fp->grow_m, square = radius * radius - da * da - du * du;
         if (square < 0)
             return false;
-        lo = fmax(lo, pane_depth(view, fp->centre[k]) - sqrt(square));
-        hi = fmin(hi, pane_depth(view, fp->centre[k]) + sqrt(square));
+        lo = fmax(lo, drawable_depth(view, fp->centre[k]) - sqrt(square));
+        hi = fmin(hi, drawable_depth(view, fp->centre[k]) + sqrt(square));
     }
     return lo <= hi;
 }
 
 static void see(struct fall *fall, const struct footprint *fp)
 {
-    for (int view = PANE_FRONT; view <= PANE_SIDE; view++) {
+    for (int view = DRAWABLE_FRONT; view <= DRAWABLE_SIDE; view++) {
         struct contour_grid *g = &fall->seen[view];
         for (int i = 0; i < g->columns * g->rows; i++)
-            if (g->value[i] <= 0 && behind(fp, (enum pane_view)view, g->x + i % g->columns * g->step,
+            if (g->value[i] <= 0 && behind(fp, (enum drawable_view)view, g->x + i % g->columns * g->step,
                                            g->y + (double)(i / g->columns) * g->step))
                 g->value[i] = 1;
     }
@@ -117,7 +116,7 @@ static void in_elevation(struct fall *fall, const struct site *site)
     }
 }
 
-static bool grid_new(struct fall *fall, enum pane_view view)
+static bool grid_new(struct fall *fall, enum drawable_view view)
 {
     struct contour_grid *g = &fall->seen[view];
     struct vec3 size = vec_sub(fall->box.hi, fall->box.lo);
@@ -137,7 +136,7 @@ bool fall_new(struct fall *fall, const struct site *site)
         fall->sides = FALL_SIDES / 2;
         fall->tolerance_m = 0.3;
     }
-    if (!in_plan(fall, site) || !grid_new(fall, PANE_FRONT) || !grid_new(fall, PANE_SIDE)) {
+    if (!in_plan(fall, site) || !grid_new(fall, DRAWABLE_FRONT) || !grid_new(fall, DRAWABLE_SIDE)) {
         fall_free(fall);
         return false;
     }
@@ -147,7 +146,7 @@ bool fall_new(struct fall *fall, const struct site *site)
 
 void fall_free(struct fall *fall)
 {
-    for (int view = 0; view < PANE_VIEWS; view++)
+    for (int view = 0; view < DRAWABLE_VIEWS; view++)
         free(fall->seen[view].value);
     *fall = (struct fall){.cords = 0};
 }

@@ -18,7 +18,7 @@ enum { FALL_SIDES = 72 };
 
 struct fall_outline {
     bool any;
-    struct svg_point corner[FALL_SIDES]; /* in plan [m] */
+    struct plan_point corner[FALL_SIDES]; /* in plan [m] */
 };
 
 struct fall {
@@ -29,9 +29,9 @@ struct fall {
     double area_m2;  /* of all */
     double beyond_m; /* furthest from the stage, in plan */
     int beyond_cord; /* when this one parts */
-    struct svg_point beyond_at;
-    struct shape_box box;                 /* around all of it, floor to the highest */
-    struct contour_grid seen[PANE_VIEWS]; /* elevations: 1 where any part of the camera can get, 0 elsewhere */
+    struct plan_point beyond_at;
+    struct shape_box box;                     /* around all of it, floor to the highest */
+    struct contour_grid seen[DRAWABLE_VIEWS]; /* elevations: 1 where any part of the camera can get, 0 elsewhere */
 };
 
 /* False if out of memory; then nothing is to be freed. */

@@ -5,30 +5,25 @@
 
 enum { APART = 52 }; /* of two grid lines, at least */
 
-double pane_across(enum pane_view view, struct vec3 p)
+double pane_across(enum drawable_view view, struct vec3 p)
 {
-    return view == PANE_SIDE ? p.y : p.x;
+    return drawable_seen(view, p).x;
 }
 
-double pane_up(enum pane_view view, struct vec3 p)
+double pane_up(enum drawable_view view, struct vec3 p)
 {
-    return view == PANE_PLAN ? p.y : p.z;
+    return drawable_seen(view, p).y;
 }
 
-double pane_depth(enum pane_view view, struct vec3 p)
-{
-    return view == PANE_PLAN ? p.z : view == PANE_FRONT ? p.y : p.x;
-}
-
-struct vec3 pane_world(enum pane_view view, double across, double up, double depth)
+struct vec3 pane_world(enum drawable_view view, double across, double up, double depth)
 {
     switch (view) {
-    case PANE_FRONT:
+    case DRAWABLE_FRONT:
         return (struct vec3){across, depth, up};
-    case PANE_SIDE:
+    case DRAWABLE_SIDE:
         return (struct vec3){depth, across, up};
-    case PANE_PLAN:
-    case PANE_VIEWS:
+    case DRAWABLE_PLAN:
+    case DRAWABLE_VIEWS:
         break;
     }
     return (struct vec3){across, up, depth};
@@ -44,13 +39,13 @@ double pane_height(const struct pane *pane)
     return pane->scale * (pane_up(pane->view, pane->world.hi) - pane_up(pane->view, pane->world.lo));
 }
 
-struct svg_point pane_at(const struct pane *pane, double across, double up)
+struct plan_point pane_at(const struct pane *pane, double across, double up)
 {
-    return (struct svg_point){pane->x + pane->scale * (across - pane_across(pane->view, pane->world.lo)),
-                              pane->y + pane->scale * (pane_up(pane->view, pane->world.hi) - up)};
+    return (struct plan_point){pane->x + pane->scale * (across - pane_across(pane->view, pane->world.lo)),
+                               pane->y + pane->scale * (pane_up(pane->view, pane->world.hi) - up)};
 }
 
-struct svg_point pane_point(const struct pane *pane, struct vec3 p)
+struct plan_point pane_point(const struct pane *pane, struct vec3 p)
 {
     return pane_at(pane, pane_across(pane->view, p), pane_up(pane->view, p));
 }
@@ -70,7 +65,7 @@ static void lines(struct svg *svg, const struct pane *pane, double step, bool up
     double right = pane->x + pane_width(pane), bottom = pane->y + pane_height(pane);
     for (long n = lround(ceil(lo / step - 1e-9)); (double)n * step <= hi + 1e-9 * step; n++) {
         double m = (double)n * step;
-        struct svg_point at = upright ? pane_at(pane, m, 0) : pane_at(pane, 0, m);
+        struct plan_point at = upright ? pane_at(pane, m, 0) : pane_at(pane, 0, m);
         if (upright) {
             svg_line(svg, "grid", at.x, pane->y, at.x, bottom);
             svg_text(svg, "small", SVG_MIDDLE, at.x, bottom + 24, "%g", m);

@@ -4,35 +4,31 @@
 /*
  * One view of the room on a sheet: where world metres come to lie on it, the grid and the axes.
  *
- * Plan: from above, x to the right, y up the sheet. Front: towards +y, x to the right. Side: towards -x, y to the
- * right. In both elevations z is up.
+ * Views are those of drawable.h.
  */
 #ifndef STEADYHAND_SURVEY_PANE_H
 #define STEADYHAND_SURVEY_PANE_H
 
+#include "gateway/show/drawable.h"
 #include "gateway/survey/svg.h"
-#include "policy/motion/shape.h"
-
-enum pane_view { PANE_PLAN, PANE_FRONT, PANE_SIDE, PANE_VIEWS };
 
 struct pane {
-    enum pane_view view;
+    enum drawable_view view;
     struct shape_box world; /* what it shows */
     double x, y;            /* of its upper left corner, units of the sheet */
     double scale;           /* units a metre */
 };
 
 /* What is across and what is up in a view. */
-double pane_across(enum pane_view view, struct vec3 p);
-double pane_up(enum pane_view view, struct vec3 p);
-/* A point of the view's plane in the room, at a given depth: y in the front view, x in the side view, z in plan. */
-struct vec3 pane_world(enum pane_view view, double across, double up, double depth);
-double pane_depth(enum pane_view view, struct vec3 p);
+double pane_across(enum drawable_view view, struct vec3 p);
+double pane_up(enum drawable_view view, struct vec3 p);
+/* A point of the view's plane in the room, at a given depth. */
+struct vec3 pane_world(enum drawable_view view, double across, double up, double depth);
 
 double pane_width(const struct pane *pane);
 double pane_height(const struct pane *pane);
-struct svg_point pane_point(const struct pane *pane, struct vec3 p);
-struct svg_point pane_at(const struct pane *pane, double across, double up);
+struct plan_point pane_point(const struct pane *pane, struct vec3 p);
+struct plan_point pane_at(const struct pane *pane, double across, double up);
 
 /* Grid lines, numbers and axis titles [m] left and below, and a scale bar. */
 void pane_grid(struct svg *svg, const struct pane *pane);

@@ -129,7 +129,7 @@ bool sheet_end(struct sheet *sheet, FILE *out)
 
 /* ---- Views ---- */
 
-struct pane sheet_pane(struct sheet *sheet, enum pane_view view, const struct shape_box *world, double scale,
+struct pane sheet_pane(struct sheet *sheet, enum drawable_view view, const struct shape_box *world, double scale,
                        const char *caption, double left, double top)
 {
     struct pane pane = {view, *world, left + PANE_LEFT, top + SHEET_CAPTION, scale};
@@ -139,27 +139,29 @@ struct pane sheet_pane(struct sheet *sheet, enum pane_view view, const struct sh
     return pane;
 }
 
-void sheet_views(struct sheet *sheet, const struct shape_box *world, const char *const caption[PANE_VIEWS],
-                 struct pane pane[PANE_VIEWS])
+void sheet_views(struct sheet *sheet, const struct shape_box *world, const char *const caption[DRAWABLE_VIEWS],
+                 struct pane pane[DRAWABLE_VIEWS])
 {
     struct vec3 size = vec_sub(world->hi, world->lo);
     double scale = fmin((INNER - PANE_LEFT - 4) / size.x, TALLEST / size.y);
-    pane[PANE_PLAN] = sheet_pane(sheet, PANE_PLAN, world, scale, caption[PANE_PLAN], SHEET_MARGIN, sheet->y);
-    sheet->y = pane[PANE_PLAN].y + pane_height(&pane[PANE_PLAN]) + PANE_BELOW;
+    pane[DRAWABLE_PLAN] =
+        sheet_pane(sheet, DRAWABLE_PLAN, world, scale, caption[DRAWABLE_PLAN], SHEET_MARGIN, sheet->y);
+    sheet->y = pane[DRAWABLE_PLAN].y + pane_height(&pane[DRAWABLE_PLAN]) + PANE_BELOW;
     double half = fmin((INNER - 2 * PANE_LEFT - 12) / (size.x + size.y), TALLEST / 2 / size.z);
-    pane[PANE_FRONT] = sheet_pane(sheet, PANE_FRONT, world, half, caption[PANE_FRONT], SHEET_MARGIN, sheet->y);
-    double left = pane[PANE_FRONT].x + pane_width(&pane[PANE_FRONT]) + 8;
-    pane[PANE_SIDE] = sheet_pane(sheet, PANE_SIDE, world, half, caption[PANE_SIDE], left, sheet->y);
-    sheet->y = pane[PANE_SIDE].y + pane_height(&pane[PANE_SIDE]) + PANE_BELOW;
+    pane[DRAWABLE_FRONT] =
+        sheet_pane(sheet, DRAWABLE_FRONT, world, half, caption[DRAWABLE_FRONT], SHEET_MARGIN, sheet->y);
+    double left = pane[DRAWABLE_FRONT].x + pane_width(&pane[DRAWABLE_FRONT]) + 8;
+    pane[DRAWABLE_SIDE] = sheet_pane(sheet, DRAWABLE_SIDE, world, half, caption[DRAWABLE_SIDE], left, sheet->y);
+    sheet->y = pane[DRAWABLE_SIDE].y + pane_height(&pane[DRAWABLE_SIDE]) + PANE_BELOW;
 }
 
 void sheet_sections(struct sheet *sheet, const struct shape_box *world, struct vec3 through,
-                    struct pane pane[PANE_VIEWS])
+                    struct pane pane[DRAWABLE_VIEWS])
 {
-    char text[PANE_VIEWS][48];
-    snprintf(text[PANE_PLAN], sizeof text[0], "Plan, platform at z = %.2f m", through.z);
-    snprintf(text[PANE_FRONT], sizeof text[0], "Front, platform at y = %.2f m", through.y);
-    snprintf(text[PANE_SIDE], sizeof text[0], "Side, platform at x = %.2f m", through.x);
+    char text[DRAWABLE_VIEWS][48];
+    snprintf(text[DRAWABLE_PLAN], sizeof text[0], "Plan, platform at z = %.2f m", through.z);
+    snprintf(text[DRAWABLE_FRONT], sizeof text[0], "Front, platform at y = %.2f m", through.y);
+    snprintf(text[DRAWABLE_SIDE], sizeof text[0], "Side, platform at x = %.2f m", through.x);
     sheet_views(sheet, world, (const char *const[]){text[0], text[1], text[2]}, pane);
 }
 
@@ -174,7 +176,7 @@ static void sample(struct svg *svg, enum sheet_swatch swatch, const char *class,
         svg_line(svg, class, x, middle, x + 60, middle);
         break;
     case SHEET_TRIANGLE:
-        svg_polygon(svg, class, (struct svg_point[]){{x + 20, y + 2}, {x + 40, y + 2}, {x + 30, y - 17}}, 3);
+        svg_polygon(svg, class, (struct plan_point[]){{x + 20, y + 2}, {x + 40, y + 2}, {x + 30, y - 17}}, 3);
         break;
     case SHEET_CROSS:
         svg_line(svg, class, x + 20, middle - 10, x + 40, middle + 10);

@@ -34,15 +34,15 @@ bool sheet_end(struct sheet *sheet, FILE *out);
 
 /* A view with its caption and grid drawn already, its upper left corner with the caption at left, top. Finish it with
  * pane_frame(). */
-struct pane sheet_pane(struct sheet *sheet, enum pane_view view, const struct shape_box *world, double scale,
+struct pane sheet_pane(struct sheet *sheet, enum drawable_view view, const struct shape_box *world, double scale,
                        const char *caption, double left, double top);
 
 /* The next three views: the plan as wide as the sheet, the elevations beside each other below it. */
-void sheet_views(struct sheet *sheet, const struct shape_box *world, const char *const caption[PANE_VIEWS],
-                 struct pane pane[PANE_VIEWS]);
+void sheet_views(struct sheet *sheet, const struct shape_box *world, const char *const caption[DRAWABLE_VIEWS],
+                 struct pane pane[DRAWABLE_VIEWS]);
 /* The same for sections through a place: captions say where. */
 void sheet_sections(struct sheet *sheet, const struct shape_box *world, struct vec3 through,
-                    struct pane pane[PANE_VIEWS]);
+                    struct pane pane[DRAWABLE_VIEWS]);
 
 /* Room above a view that its caption takes. */
 enum { SHEET_CAPTION = 42 };

@@ -7,7 +7,7 @@
 
 enum { ACROSS = 150 };
 
-static bool grid_new(struct contour_grid *g, const struct site *site, enum pane_view view)
+static bool grid_new(struct contour_grid *g, const struct site *site, enum drawable_view view)
 {
     struct vec3 lo = site->stage_box.lo, size = vec_sub(site->stage_box.hi, lo);
     g->step = fmax(pane_across(view, size), pane_up(view, size)) / ACROSS;
@@ -34,10 +34,10 @@ struct drawn {
     const struct pane *pane;
 };
 
-static void take_loop(void *context, const struct svg_point *point, int points)
+static void take_loop(void *context, const struct plan_point *point, int points)
 {
     const struct drawn *d = context;
-    struct svg_point *on_sheet = malloc((size_t)points * sizeof *on_sheet);
+    struct plan_point *on_sheet = malloc((size_t)points * sizeof *on_sheet);
     if (!on_sheet) {
         d->svg->bad = true;
         return;
@@ -104,7 +104,7 @@ bool slice_hatch(struct svg *svg, const struct pane *pane, const struct site *si
     struct drawn drawn = {svg, pane};
     double right = pane->x + pane_width(pane), bottom = pane->y + pane_height(pane);
     svg_loops_begin(svg, "unreached"); /* all of the view but the loops within it */
-    svg_loop(svg, (struct svg_point[]){{pane->x, pane->y}, {right, pane->y}, {right, bottom}, {pane->x, bottom}}, 4);
+    svg_loop(svg, (struct plan_point[]){{pane->x, pane->y}, {right, pane->y}, {right, bottom}, {pane->x, bottom}}, 4);
     good = contour_trace(&g, 0, take_loop, &drawn) && good;
     svg_loops_end(svg);
     svg_clip_end(svg);

@@ -21,7 +21,7 @@ struct slice_bands {
 typedef double slice_value(const void *context, struct vec3 platform);
 
 struct slice {
-    enum pane_view view;
+    enum drawable_view view;
     double depth; /* of the section: z in plan, y in front, x in side */
 };
 

@@ -134,7 +134,7 @@ void svg_circle(struct svg *svg, const char *class, double x, double y, double r
     fputs("/>\n", svg->out);
 }
 
-void svg_polygon(struct svg *svg, const char *class, const struct svg_point *point, int points)
+void svg_polygon(struct svg *svg, const char *class, const struct plan_point *point, int points)
 {
     fprintf(svg->out, "<polygon class=\"%s\" points=\"", class);
     for (int i = 0; i < points; i++) {
@@ -151,7 +151,7 @@ void svg_loops_begin(struct svg *svg, const char *class)
     fprintf(svg->out, "<path class=\"%s\" fill-rule=\"evenodd\" clip-rule=\"evenodd\" d=\"", class);
 }
 
-void svg_loop(struct svg *svg, const struct svg_point *point, int points)
+void svg_loop(struct svg *svg, const struct plan_point *point, int points)
 {
     for (int i = 0; i < points; i++) {
         fputc(i ? 'L' : 'M', svg->out);

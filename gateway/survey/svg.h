@@ -15,9 +15,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-struct svg_point {
-    double x, y;
-};
+#include "gateway/show/plan.h"
 
 struct svg {
     FILE *out;
@@ -39,11 +37,11 @@ void svg_clip_end(struct svg *svg);
 void svg_line(struct svg *svg, const char *class, double x1, double y1, double x2, double y2);
 void svg_rect(struct svg *svg, const char *class, double x, double y, double width, double height);
 void svg_circle(struct svg *svg, const char *class, double x, double y, double radius);
-void svg_polygon(struct svg *svg, const char *class, const struct svg_point *point, int points);
+void svg_polygon(struct svg *svg, const char *class, const struct plan_point *point, int points);
 
 /* One path of many closed loops, inside and outside told apart by the even-odd rule. */
 void svg_loops_begin(struct svg *svg, const char *class);
-void svg_loop(struct svg *svg, const struct svg_point *point, int points);
+void svg_loop(struct svg *svg, const struct plan_point *point, int points);
 void svg_loops_end(struct svg *svg);
 
 enum svg_align { SVG_START, SVG_MIDDLE, SVG_END };

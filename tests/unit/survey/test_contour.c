@@ -5,7 +5,6 @@
 #include <math.h>
 
 #include "gateway/survey/contour.h"
-#include "gateway/survey/silhouette.h"
 
 enum { SIDE = 81 };
 
@@ -15,12 +14,12 @@ struct found {
     double least, most; /* of the distance from the middle */
 };
 
-static void take(void *context, const struct svg_point *point, int points)
+static void take(void *context, const struct plan_point *point, int points)
 {
     struct found *f = context;
     f->loops++;
     f->points += points;
-    f->area += silhouette_area(point, points);
+    f->area += plan_area(point, points);
     for (int i = 0; i < points; i++) {
         double far = hypot(point[i].x, point[i].y);
         f->least = fmin(f->least, far);
@@ -120,66 +119,4 @@ Test(contour, nothing_and_infinity_are_values_too)
     struct found f = trace(&g, 0);
     cr_assert_eq(f.loops, 2);
     cr_assert_float_eq(f.area, 12 - M_PI * 0.25, 0.25);
-}
-
-/* ---- Silhouettes ---- */
-
-static const struct shape_box world = {{-10, -10, -10}, {10, 10, 10}};
-
-static double area_of(const struct shape *shape, enum pane_view view)
-{
-    struct svg_point point[SILHOUETTE_MAX_POINTS];
-    int n = silhouette_of(shape, view, &world, 0, point);
-    cr_assert(n >= 3 && n <= SILHOUETTE_MAX_POINTS);
-    return fabs(silhouette_area(point, n));
-}
-
-Test(silhouette, of_a_box_is_its_face)
-{
-    struct shape box = shape_from_box(&(struct shape_box){{0, 0, 0}, {1, 2, 3}});
-    cr_assert_float_eq(area_of(&box, PANE_PLAN), 2, 1e-9);
-    cr_assert_float_eq(area_of(&box, PANE_FRONT), 3, 1e-9);
-    cr_assert_float_eq(area_of(&box, PANE_SIDE), 6, 1e-9);
-}
-
-/* A cube on its corner, seen along its diagonal, is a hexagon of area sqrt 3; on its edge, sqrt 2. */
-Test(silhouette, of_a_turned_box_is_its_shadow)
-{
-    struct shape box = {.kind = SHAPE_BOX};
-    struct vec3 half = {0.5, 0.5, 0.5};
-    box.as.block = shape_block_turned((struct vec3){0, 0, 0}, half, M_PI / 4, 0, 0);
-    cr_assert_float_eq(area_of(&box, PANE_PLAN), 1, 1e-9);
-    cr_assert_float_eq(area_of(&box, PANE_FRONT), sqrt(2), 1e-9);
-    box.as.block = shape_block_turned((struct vec3){0, 0, 0}, half, 0.3, atan(sqrt(0.5)), M_PI / 4);
-    cr_assert_float_eq(area_of(&box, PANE_PLAN), sqrt(3), 1e-9);
-}
-
-Test(silhouette, of_round_things_is_around_them)
-{
-    struct shape ball = {.kind = SHAPE_SPHERE, .as.sphere = {{1, 2, 3}, 0.5}};
-    double disc = M_PI / 4, bar = M_PI / 4 + 3;
-    cr_assert(area_of(&ball, PANE_SIDE) >= disc && area_of(&ball, PANE_SIDE) < 1.003 * disc);
-    struct shape rod = {.kind = SHAPE_CAPSULE, .as.capsule = {{0, 0, 0}, {3, 0, 0}, 0.5}};
-    cr_assert(area_of(&rod, PANE_PLAN) >= bar && area_of(&rod, PANE_PLAN) < 1.003 * bar);
-    cr_assert(area_of(&rod, PANE_SIDE) >= disc && area_of(&rod, PANE_SIDE) < 1.003 * disc);
-}
-
-Test(silhouette, of_a_prism_keeps_its_corners_in_plan)
-{
-    struct shape prism = {.kind = SHAPE_PRISM, .as.prism = {6, {0, 3, 3, 1, 1, 0}, {0, 0, 1, 1, 2, 2}, 1, 3}};
-    cr_assert_float_eq(area_of(&prism, PANE_PLAN), 4, 1e-9);
-    cr_assert_float_eq(area_of(&prism, PANE_FRONT), 6, 1e-9);
-    cr_assert_float_eq(area_of(&prism, PANE_SIDE), 4, 1e-9);
-}
-
-Test(silhouette, of_a_half_space_is_its_section)
-{
-    struct svg_point point[SILHOUETTE_MAX_POINTS];
-    struct shape wall = {.kind = SHAPE_HALF_SPACE, .as.half_space = {{1, 0, 0}, -5}};
-    cr_assert_float_eq(area_of(&wall, PANE_PLAN), 100, 1e-9);
-    cr_assert_float_eq(area_of(&wall, PANE_FRONT), 100, 1e-9);
-    cr_assert_eq(silhouette_of(&wall, PANE_SIDE, &world, 0, point), 0);
-    cr_assert_eq(silhouette_of(&wall, PANE_SIDE, &world, -6, point), 4);
-    struct shape slope = {.kind = SHAPE_HALF_SPACE, .as.half_space = {{sqrt(0.5), 0, sqrt(0.5)}, 0}};
-    cr_assert_float_eq(area_of(&slope, PANE_FRONT), 200, 1e-9);
 }

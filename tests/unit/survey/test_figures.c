@@ -88,10 +88,10 @@ static double uniform(double lo, double hi)
     return lo + (hi - lo) * rand() / RAND_MAX;
 }
 
-static bool in_polygon(const struct svg_point *p, int n, double x, double y)
+static bool in_polygon(const struct plan_point *p, int n, double x, double y)
 {
     for (int i = 0; i < n; i++) {
-        struct svg_point a = p[i], b = p[(i + 1) % n];
+        struct plan_point a = p[i], b = p[(i + 1) % n];
         if ((b.x - a.x) * (y - a.y) - (b.y - a.y) * (x - a.x) < -1e-9)
             return false;
     }
@@ -164,7 +164,7 @@ Test(fall, nothing_that_falls_leaves_the_footprint_and_it_is_not_much_too_large,
         fell++;
         cr_assert(in_polygon(fall.cord[parted].corner, fall.sides, x, y), "cord %d: %g %g", parted, x, y);
         cr_assert(in_polygon(fall.all.corner, fall.sides, x, y));
-        cr_assert(seen(&fall.seen[PANE_FRONT], x, z) && seen(&fall.seen[PANE_SIDE], y, z), "%g %g %g", x, y, z);
+        cr_assert(seen(&fall.seen[DRAWABLE_FRONT], x, z) && seen(&fall.seen[DRAWABLE_SIDE], y, z), "%g %g %g", x, y, z);
     }
     cr_assert(fell > 2000, "%d", fell);
     for (int s = 0; s < fall.sides; s += 6)

@@ -58,9 +58,9 @@ static char *picture_new(const char *text, double number, bool *whole)
     svg_rect(&svg, "cut", 0, 0, -1, 3);
     svg_clip_use(&svg, "c");
     svg_loops_begin(&svg, "band-a");
-    svg_loop(&svg, (struct svg_point[]){{0, 0}, {1, 0}, {1, 1}}, 3);
+    svg_loop(&svg, (struct plan_point[]){{0, 0}, {1, 0}, {1, 1}}, 3);
     svg_loops_end(&svg);
-    svg_polygon(&svg, "cord", (struct svg_point[]){{0, 0}, {1, 0}}, 2);
+    svg_polygon(&svg, "cord", (struct plan_point[]){{0, 0}, {1, 0}}, 2);
     svg_clip_end(&svg);
     *whole = svg_end(&svg);
     fclose(svg.out);
