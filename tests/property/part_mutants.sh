@@ -69,6 +69,8 @@ travel.c|travel|half a tick forgotten in the speed|s/dt \* (n - 0.5)/dt * (n - 1
 travel.c|travel|reaction forgotten in the speed|s/\/ (reaction + dt/\/ (dt/
 travel.c|travel|a tick too little to stop in|s/(v \/ 2 + (n - 1) \* v/(v \/ 2 + (n - 2) * v/
 travel.c|travel|turns the other way|s/(direction < 0 ? -1 : 1)/(direction < 0 ? 1 : -1)/
+travel.c|travel|less gained on the way out is enough|s/AWAY_GAIN    0.5/AWAY_GAIN    0.35/
+travel.c|travel|the way out looked at too seldom|s/next = growth \* way/next = 3 * growth * way/
 stop.c|stop|the same press again and again|s/in->asked > stop->asked/in->asked >= stop->asked/
 stop.c|stop|a count below what the rig may have heard|s/if (stop->count <= asked)/if (stop->count < asked)/
 stop.c|stop|last reason instead of the first|s/if (stop->state != STOP_LATCHED)$/if (stop->state <= STOP_STATE_COUNT)/

@@ -132,7 +132,7 @@ Test(guard, every_velocity_can_brake_clear_of_the_margin)
         struct vec3 from = vec_along(b.in.position, b.out.velocity, -b.cfg.dt_s);
         struct vec3 to = speed > 0 ? vec_along(from, b.out.velocity, b.out.braking_m / speed) : from;
         double clear = rooms_path(&b.cfg.volume, from, to, (double)INFINITY).distance_m;
-        cr_assert(clear >= b.out.margin_m - 2 * VOLUME_ERROR_M || b.out.fallback, "%d: %.6f short", i,
+        cr_assert(clear >= b.out.margin_m - VOLUME_ERROR_M || b.out.fallback, "%d: %.6f short", i,
                   b.out.margin_m - clear);
         double path =
             speed * (b.cfg.latency_s + b.cfg.lease_s) + travel_stop_distance(speed, b.cfg.brake_mps2, b.cfg.dt_s);
