@@ -33,7 +33,7 @@ function isScript(file) {
 
 export const isC = (f) => /\.[ch]$/.test(f);
 export const isWeb = (f) => /\.(ts|tsx|mjs|js)$/.test(f);
-export const isShell = (f) => f.endsWith('.sh') || isScript(f);
+const isShell = (f) => f.endsWith('.sh') || isScript(f);
 export const isSource = (f) => isC(f) || isWeb(f) || /\.(css|html)$/.test(f) || isShell(f);
 export const isBinary = (f) => /\/corpus[^/]*\//.test(f) || /\.(png|ico|woff2|bin)$/.test(f);
 

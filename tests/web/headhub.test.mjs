@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { load } from './lib/bundle.mjs';
 
-const { headKey, isStill, STILL, summed } = await load('common/headhub.ts');
+const { headKey, summed } = await load('common/headhub.ts');
 
 test('hands against each other are none, two on one axis are one, and axes do not disturb each other', () => {
   assert.deepEqual(summed([]), [0, 0, 0, 0]);
@@ -17,9 +17,4 @@ test('every key turns one axis, and each direction has one', () => {
   for (const code of codes) assert.equal(headKey(code).filter((v) => v !== 0).length, 1, code);
   assert.deepEqual(summed(codes.map(headKey)), [0, 0, 0, 0]);
   for (const other of ['KeyA', 'Escape', 'constructor', '']) assert.equal(headKey(other), null, other);
-});
-
-test('still is still', () => {
-  assert.ok(isStill(STILL));
-  assert.ok(!isStill([0, 0, 0, 0.1]));
 });

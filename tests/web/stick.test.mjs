@@ -59,3 +59,8 @@ test('a gamepad: forward is in, right stick up is up, and rest is +0 everywhere'
   assert.ok(fromAxes([0, 0, 0, -1], 0.2)[2] > 0.999);
   for (const v of fromAxes([0, 0, 0, 0], 0.2)) assert.ok(Object.is(v, 0));
 });
+
+test('at rest is nothing on any axis, however many there are', () => {
+  assert.ok(atRest([0, 0, 0]) && atRest([0, 0, 0, 0]));
+  assert.ok(!atRest([0, 0, 0.1]) && !atRest([0, 0, 0, 0.1]));
+});

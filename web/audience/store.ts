@@ -16,7 +16,7 @@ export interface MyVote {
   readonly standing: 'sent' | 'counted' | 'not counted';
 }
 
-export interface Outcome {
+interface Outcome {
   readonly round: number;
   readonly choice: Choice;
   readonly voices: number;

@@ -11,7 +11,7 @@ import { useMemo } from 'preact/hooks';
 import type { Room, Scene, Vec3 } from './messages';
 import { elevZ, inElevation, inPlan, path, type Point, type Sheet } from './sheet';
 
-export interface MachineProps {
+interface MachineProps {
   readonly sheet: Sheet;
   readonly room: Room;
   readonly scene: ReadonlySignal<Scene | null>;

@@ -18,7 +18,7 @@ import {
 import { placeSentence } from './words';
 import { Zones } from './drawing-zones';
 
-export interface DrawingProps {
+interface DrawingProps {
   readonly room: Room;
   readonly scene: ReadonlySignal<Scene | null>;
   readonly moving: Moving;

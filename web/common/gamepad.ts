@@ -9,7 +9,7 @@ import { signal, type Signal } from '@preact/signals';
 import type { StickHub } from './stickhub';
 import { atRest, fromAxes, REST } from './stick';
 
-export type GamepadState = 'none' | 'unclaimed' | 'claimed';
+type GamepadState = 'none' | 'unclaimed' | 'claimed';
 
 const DEAD_ZONE = 0.18;
 const SOURCE = 'gamepad';

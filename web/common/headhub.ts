@@ -1,17 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
 // Copyright The Steadyhand authors
 
-/*
- * All the hands on the head: buttons and keys, each a named source of rates for pan, tilt, roll and zoom, -1..1.
- * drop() lets go of everything at once, like the stick's.
- */
-import { computed, signal, type ReadonlySignal } from '@preact/signals';
+/* All the hands on the head: buttons and keys, each a source of rates for pan, tilt, roll and zoom. */
+import { Hub } from './hub';
 
 export type Rates = readonly [pan: number, tilt: number, roll: number, zoom: number];
 
 export const STILL: Rates = [0, 0, 0, 0];
-
-export const isStill = (r: Rates): boolean => r.every((v) => v === 0);
 
 /** Physical keys, so that they are the same places on every layout: I J K L like a cross, U and O beside it. */
 const KEYS: Readonly<Record<string, Rates>> = {
@@ -29,25 +24,6 @@ export function summed(sources: Iterable<Rates>): Rates {
   return sum.map((v) => Math.min(1, Math.max(-1, v))) as unknown as Rates;
 }
 
-export class HeadHub {
-  private readonly sources = signal<ReadonlyMap<string, Rates>>(new Map());
-  readonly value: ReadonlySignal<Rates> = computed(() => summed(this.sources.value.values()));
-
-  constructor() {
-    addEventListener('blur', () => this.drop());
-    addEventListener('pagehide', () => this.drop());
-    document.addEventListener('visibilitychange', () => { if (document.hidden) this.drop(); });
-  }
-
-  set(source: string, rates: Rates): void {
-    if (isStill(rates) && !this.sources.peek().has(source)) return;
-    const next = new Map(this.sources.peek());
-    if (isStill(rates)) next.delete(source);
-    else next.set(source, rates);
-    this.sources.value = next;
-  }
-
-  drop(): void {
-    if (this.sources.peek().size > 0) this.sources.value = new Map();
-  }
+export class HeadHub extends Hub<Rates> {
+  constructor() { super(STILL, summed); }
 }

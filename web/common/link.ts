@@ -15,7 +15,7 @@ export type LinkState =
   | { readonly is: 'waiting'; readonly untilMs: number }
   | { readonly is: 'closed'; readonly code: number; readonly reason: string };
 
-export interface LinkOptions<In extends { type: string }> {
+interface LinkOptions<In extends { type: string }> {
   /** Relative to the page, so that a proxy may serve it under a sub-path. */
   readonly path: string;
   readonly protocol: string;
@@ -33,7 +33,7 @@ const WATCH_MS = 500;
 /** The watch runs this much late: the machine slept, or the page was frozen. */
 const SLEPT_MS = 4000;
 
-export function socketUrl(path: string): string {
+function socketUrl(path: string): string {
   const url = new URL(path, location.href);
   url.protocol = location.protocol === 'https:' ? 'wss:' : 'ws:';
   url.hash = '';

@@ -8,12 +8,12 @@
 import type { Vec3 } from './messages';
 import { atRest, REST } from './stick';
 
-export interface SenderLimits {
+interface SenderLimits {
   readonly minGapMs: number;
   readonly renewMs: number;
 }
 
-export type StickAction = 'nothing' | 'send' | 'release';
+type StickAction = 'nothing' | 'send' | 'release';
 
 export class StickSender {
   private sent: Vec3 = REST;

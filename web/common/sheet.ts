@@ -32,7 +32,7 @@ function corners({ plan, front }: Zone, room: Room): Vec3[] {
 }
 
 /** The extent of everything that is drawn, the floor (z = 0) always included. */
-export function extent(room: Room): { lo: Vec3; hi: Vec3 } {
+function extent(room: Room): { lo: Vec3; hi: Vec3 } {
   const points: Vec3[] = [...room.anchors, room.home];
   for (const stage of room.stages) for (const [x, y] of stage.footprint) points.push([x, y, stage.floor], [x, y, stage.ceiling]);
   for (const zone of [...room.keep_outs, ...room.slow_zones, ...room.view_keep_outs]) points.push(...corners(zone, room));

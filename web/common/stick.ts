@@ -32,9 +32,7 @@ export function together(sources: Iterable<Vec3>): Vec3 {
   return within1([x, y, z]);
 }
 
-export function atRest(v: Vec3): boolean {
-  return v[0] === 0 && v[1] === 0 && v[2] === 0;
-}
+export const atRest = (v: readonly number[]): boolean => v.every((x) => x === 0);
 
 /** Physical keys (KeyboardEvent.code), so that WASD is the same place on every layout. */
 const KEYS: Readonly<Record<string, Vec3>> = {

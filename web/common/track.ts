@@ -8,7 +8,7 @@
  */
 import type { Vec3 } from './messages';
 
-export interface Sample {
+interface Sample {
   readonly t: number; // ms, core's clock
   readonly pos: Vec3;
   readonly vel: Vec3;

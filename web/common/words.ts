@@ -19,7 +19,7 @@ export const CHOICE_WORD: Readonly<Record<Choice, string>> = {
 
 export const MODE_WORD: Readonly<Record<Mode, string>> = { closed: 'Closed', poll: 'Poll', blend: 'Blend' };
 
-export const LANE_SAYS: Readonly<Record<Lane, string>> = {
+const LANE_SAYS: Readonly<Record<Lane, string>> = {
   idle: 'Nobody is steering',
   audience: 'The audience is steering',
   operator: 'The operator is steering',

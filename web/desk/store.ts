@@ -4,7 +4,7 @@
 /* What the desk knows, as signals, and the one place that talks to core. */
 import { batch, computed, signal } from '@preact/signals';
 import { Beats, BEAT_MS, type Quality } from '../common/beats';
-import { HeadHub, isStill, STILL, type Rates } from '../common/headhub';
+import { HeadHub, STILL, type Rates } from '../common/headhub';
 import { Link, type LinkState } from '../common/link';
 import {
   say, type DeskWelcome, type FromCore, type Mode, type Refused, type Room, type SceneDesk, type ToCore, type Vec3,
@@ -15,7 +15,7 @@ import { atRest } from '../common/stick';
 import { StickHub } from '../common/stickhub';
 import { changes } from './events';
 
-export interface LogLine { readonly id: number; readonly time: string; readonly text: string }
+interface LogLine { readonly id: number; readonly time: string; readonly text: string }
 export type Stopping = 'no' | 'sent' | 'confirmed' | 'not sent' | 'unknown';
 
 const SHOW_DELAY_MS = 90; // scenes come 20 a second
@@ -172,7 +172,7 @@ let sentHead: Rates = STILL;
 function sendHead(): void {
   if (!youHold.peek()) { sentHead = STILL; return; }
   const r = headHub.value.peek();
-  if (isStill(r) && isStill(sentHead)) return;
+  if (atRest(r) && atRest(sentHead)) return;
   if (socket?.send(say.head(r))) sentHead = r;
 }
 
@@ -182,7 +182,7 @@ if (socket) {
   setInterval(sendStick, STICK_MS);
   setInterval(sendHead, STICK_MS);
   hub.value.subscribe((v) => { if (atRest(v)) sendStick(); });
-  headHub.value.subscribe((r) => { if (isStill(r)) sendHead(); });
+  headHub.value.subscribe((r) => { if (atRest(r)) sendHead(); });
   document.addEventListener('visibilitychange', () => { if (!document.hidden) beat(); });
 }
 
