@@ -284,8 +284,8 @@ Test(policy, the_same_inputs_give_the_same_intents)
 Test(policy, config_is_valid_only_if_all_its_parts_are)
 {
     const struct policy_config good = rooms_plain();
-    struct policy_config bad[7];
-    for (int i = 0; i < 7; i++)
+    struct policy_config bad[8];
+    for (int i = 0; i < 8; i++)
         bad[i] = good;
     bad[0].guard.brake_mps2 = 0;
     bad[1].lanes.dt_s = 0;
@@ -294,7 +294,8 @@ Test(policy, config_is_valid_only_if_all_its_parts_are)
     bad[4].jump_mps = (double)NAN;
     bad[5].jump_mps = (double)INFINITY;
     bad[6].lanes.brake_mps2 = bad[6].guard.brake_mps2 * 2;
+    bad[7].limits.cell[LANE_OPERATOR][LIMITS_SHOW].accel_mps2 = bad[7].guard.brake_mps2 * 1.01;
     cr_assert(policy_config_valid(&good));
-    for (int i = 0; i < 7; i++)
+    for (int i = 0; i < 8; i++)
         cr_assert_not(policy_config_valid(&bad[i]), "%d", i);
 }
