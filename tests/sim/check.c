@@ -70,7 +70,7 @@ static struct check_fault halts(struct run *run, const struct policy_output *out
     for (int i = 0; a->halted_s > 0 && cfg->head.there && i < HEAD_AXES; i++) {
         const struct profile_limits *l = &cfg->head.config.axis[i].limits;
         double stops_s = l->speed / l->accel + 2 * l->accel / l->jerk + 2 * cfg->guard.dt_s;
-        if (a->halted_s > stops_s && out->intent.head_rate[i] != 0)
+        if (a->halted_s > stops_s && fabs(out->intent.head_rate[i]) > ROUNDING)
             return (struct check_fault){CHECK_RESTS, out->intent.head_rate[i], 0};
     }
     return holds;
@@ -152,7 +152,8 @@ static struct check_fault stands(const struct run *run)
     if (since_s > allowed_s && speed > 0)
         return (struct check_fault){CHECK_RESTS, speed, 0};
     for (int i = 0; head->there && since_s > allowed_s && i < HEAD_AXES; i++)
-        if (since_s > allowed_s + head->axis[i].speed / head->axis[i].accel && run->machine.head.rate[i] != 0)
+        if (since_s > allowed_s + head->axis[i].speed / head->axis[i].accel &&
+            fabs(run->machine.head.rate[i]) > ROUNDING)
             return (struct check_fault){CHECK_RESTS, run->machine.head.rate[i], 0};
     return holds;
 }

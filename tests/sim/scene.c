@@ -10,7 +10,7 @@
 
 enum { STARTS = 60 };
 
-#define TIGHT           0.25 /* of all scenes */
+#define TIGHT           0.3 /* of all scenes */
 #define WIDE            0.06
 #define CLEAR_OF_VIEW_M 0.3
 

@@ -62,14 +62,15 @@ void scene_head_make(struct scene *s, struct random *r)
     head->aspect = 16.0 / 9;
     head->cross_s = random_chance(r, 0.5) ? 0 : 7;
     for (int l = 0; l < LANE_COUNT; l++)
-        head->share[l] = random_between(r, 0, 1);
+        head->share[l] = random_chance(r, 0.5) ? 1 : random_between(r, 0, 1);
 }
 
-/* Something that must not be seen, around the room or in it: turning and moving both bring it into the picture. */
+/* Something that must not be seen, beside what the head looks at from home: turning and moving both bring it into the
+ * picture. */
 static struct shape any_shape(struct random *r)
 {
-    struct vec3 at = vec_scale(random_direction(r), random_between(r, 1, 5));
-    at.z = random_between(r, -0.5, 2.5);
+    double turn = random_between(r, 0.4, 1.6) * (random_chance(r, 0.5) ? 1 : -1), away = random_between(r, 1.5, 4);
+    struct vec3 at = {away * cos(turn), away * sin(turn), random_between(r, 0, 2.5)};
     if (random_chance(r, 0.5))
         return (struct shape){.kind = SHAPE_SPHERE, .as.sphere = {at, random_between(r, 0.1, 0.6)}};
     struct vec3 half = {random_between(r, 0.05, 0.5), random_between(r, 0.05, 0.5), random_between(r, 0.05, 0.8)};
@@ -81,7 +82,7 @@ void scene_head_view(struct scene *s, struct random *r)
     struct view *view = &s->cfg.view;
     *view = (struct view){.boom_m = s->cfg.guard.volume.outline.boom_m,
                           .camera = random_in_ball(r, 0.15),
-                          .range_m = random_between(r, 2, 8)};
+                          .range_m = random_between(r, 3, 8)};
     view->shapes = s->head.there && random_chance(r, 0.5) ? 1 + random_below(r, TRUTH_VIEW_SHAPES) : 0;
     for (int k = 0; k < view->shapes; k++)
         view->shape[k] = any_shape(r);
