@@ -65,7 +65,4 @@ bool check_fresh(struct run *run, const struct policy_input *in, const struct po
 bool check_explained(const struct run *run, const struct policy_output *out);
 bool check_busy(const struct tally_of_run *t);
 
-/* Folds every field of an output into a digest. */
-uint64_t check_digest(uint64_t digest, const struct policy_output *out);
-
 #endif

@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/property/digest.h"
 #include "tests/property/options.h"
 
 enum { TICKS_A_ROOM = 2000, REPLAY_ONE_IN = 4, SCRAMBLE_ONE_IN = 8 };
@@ -80,7 +81,7 @@ static void one_tick(struct run *run, struct verdicts *v, uint64_t seed, int tic
     double silence = rig_silence(&run->rig, &run->room);
     hold(v, CHECK_STOPPABLE, silence >= kept, seed, tick, silence - kept);
 
-    run->digest = check_digest(run->digest, &out);
+    run->digest = digest_output(run->digest, &out);
     run->last_velocity = out.intent.velocity;
     run->last_ns = run->rig.now_ns;
     for (int i = steps_to_next(&run->room, &run->random); i > 0; i--) {
@@ -99,7 +100,7 @@ static uint64_t replay(const struct room *room, const struct policy_input *input
     policy_init(&room->cfg, &policy);
     for (int i = 0; i < ticks; i++) {
         policy_step(&room->cfg, &policy, &inputs[i], &out);
-        digest = check_digest(digest, &out);
+        digest = digest_output(digest, &out);
     }
     return digest;
 }

@@ -15,11 +15,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/sim/digest.h"
+#include "tests/property/digest.h"
 #include "tests/sim/figures.h"
 #include "tests/sim/trail.h"
 
-enum { REPLAY_ONE_IN = 8, BEFORE = 100, ENOUGH = 400 * RUN_TICKS };
+enum { REPLAY_ONE_IN = 16, BEFORE = 100, ENOUGH = 400 * RUN_TICKS };
 
 #define NEAR_M 0.003 /* runs in which less was left are told */
 

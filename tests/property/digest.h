@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-#ifndef STEADYHAND_SIM_DIGEST_H
-#define STEADYHAND_SIM_DIGEST_H
+#ifndef STEADYHAND_PROPERTY_DIGEST_H
+#define STEADYHAND_PROPERTY_DIGEST_H
 
 #include "policy/motion/policy.h"
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0
  * Copyright The Steadyhand authors */
 
-#include "tests/sim/digest.h"
+#include "tests/property/digest.h"
 
 #include <string.h>
 
@@ -37,6 +37,9 @@ uint64_t digest_output(uint64_t digest, const struct policy_output *out)
     FOLD(out->guard.margin_m);
     FOLD(out->guard.nearest.distance_m);
     FOLD(out->guard.braking_m);
+    FOLD(out->guard.fallback);
+    FOLD(out->guard.keepout);
+    FOLD(out->limits_answer);
     FOLD(out->place.position);
     FOLD(out->place.uncertainty_m);
     FOLD(out->tension_margin_n);
