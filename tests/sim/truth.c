@@ -4,7 +4,7 @@
 #include "tests/sim/truth.h"
 
 #define GONE_M 1e3  /* further away than this nothing is looked for: it has broken loose, or is no number */
-#define NEAR_M 0.05 /* what is nearer is measured anew after every millimetre */
+#define NEAR_M 0.05 /* from so far off on, what is near is measured again before half of what is left is used up */
 
 enum { TETHER_RODS = 8 };
 
@@ -111,10 +111,23 @@ static bool excused(struct truth *t, const struct volume *vol, int bound, double
     return left_m > 0 || (t->entered & bit);
 }
 
+/*
+ * How far the end of a hanging tether may go before any of its points has gone most_m. Its sag is sqrt(3 a (l - a) / 8)
+ * for ends a apart, and roots differ by no more than the root of the difference: going d changes it by at most
+ * sqrt(3 l d / 8), the more the tauter it is. So d + k sqrt(d) = most_m, k = sqrt(3 l / 8).
+ */
+static double tether_slack(const struct volume_tether *t, double most_m)
+{
+    double k = sqrt(3 * t->length_m / 8), root = (sqrt(k * k + 4 * greater(most_m, 0)) - k) / 2;
+    return root * root;
+}
+
 static void look_at(struct truth *t, const struct volume *vol, int part, int bound)
 {
     struct measured m = measure(&t->pose, vol, part, bound);
-    double free_m = part == TRUTH_TETHER ? 0 : m.sure_m - NEAR_M; /* one that is nearly taut moves ever faster */
+    double free_m = greater(m.sure_m - NEAR_M, m.sure_m / 2);
+    if (part == TRUTH_TETHER && vol->outline.tether.kind == VOLUME_TETHER_HANGING && bound != TRUTH_STAGE)
+        free_m = tether_slack(&vol->outline.tether, free_m);
     t->due_m[part][bound] = t->odometer_m + greater(free_m, TRUTH_STEP_M);
     if (bound == TRUTH_SUBJECT)
         t->subject_m = lesser(t->subject_m, m.left_m);

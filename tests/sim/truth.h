@@ -4,8 +4,8 @@
 /*
  * The judge: what is really left between anything that moves and anything it must not touch, from the true state, by
  * geometry of its own: distances of points only, and a search along what is long that steps as far as a distance can
- * fall. It keeps an odometer of how far anything can have moved, and measures a pair again only when that could have
- * used up what was left: so it is exact to TRUTH_STEP_M where things are near, and costs little where they are not.
+ * fall. It keeps an odometer of how far anything can have moved, and measures a pair again before that could have used
+ * up what was left: so no touch deeper than TRUTH_STEP_M is missed, and it costs little where nothing is near.
  *
  * True shapes: limbs turn with the true yaw and tilt with the boom as it swings; a hanging tether is a parabola of its
  * length; padding does not count, nor do the floor and ceiling of a mode, which are not things.
