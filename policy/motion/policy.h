@@ -240,10 +240,8 @@ struct policy_output {
     enum limits_answer limits_answer; /* to the newest request ... */
     uint32_t limits_id;               /* ... which was this, 0: there was none */
     struct policy_place place;
-    bool settled;                              /* the body has been seen to hang still, from its tilt */
     double tension_margin_n;                   /* least distance of a cord from a limit; 0 if it does not anticipate */
     int tension_cord;                          /* whose */
-    unsigned head_notes;                       /* enum head_note */
     struct reason_detail detail[REASON_COUNT]; /* of the reasons that apply, and of stop_reason */
 };
 

@@ -260,6 +260,5 @@ void policy_head_step(struct policy_tick *t)
     }
     for (int i = 0; i < HEAD_AXES; i++)
         t->out->intent.head_rate[i] = out.rate[i];
-    t->out->head_notes = out.notes;
     explain(t, out.notes);
 }
