@@ -98,6 +98,7 @@ void fill_rig_head(const struct layout_draft *draft, struct head_config *head)
         .clear_rad = from->clear_rad,
         .hfov_wide_rad = from->hfov_rad,
         .latency_s = isnan(from->latency_s) ? draft->show.policy.guard.latency_s : from->latency_s,
+        .lease_s = draft->show.policy.guard.lease_s,
         .arrived = 0.5 * rad_per_deg,
         .rest_s = from->rest_s,
         .recover_s = from->recover_s,

@@ -36,9 +36,9 @@ bool head_config_valid(const struct head_config *cfg)
 {
     bool valid = cfg->regions >= 0 && cfg->regions <= HEAD_MAX_REGIONS && finite_from(cfg->clear_rad, 0) &&
                  (cfg->regions == 0 || cfg->clear_rad > 0) && cfg->hfov_wide_rad > 0 && cfg->hfov_wide_rad < acos(-1) &&
-                 finite_from(cfg->latency_s, 0) && cfg->latency_s <= LONGEST_S && finite_from(cfg->arrived, 0) &&
-                 finite_from(cfg->rest_s, 0) && isfinite(cfg->recover_s) && cfg->recover_s > 0 &&
-                 cfg->axis[HEAD_ZOOM].min >= 1;
+                 finite_from(cfg->latency_s, 0) && cfg->latency_s <= LONGEST_S && finite_from(cfg->lease_s, 0) &&
+                 cfg->lease_s <= LONGEST_S && finite_from(cfg->arrived, 0) && finite_from(cfg->rest_s, 0) &&
+                 isfinite(cfg->recover_s) && cfg->recover_s > 0 && cfg->axis[HEAD_ZOOM].min >= 1;
     for (int i = 0; i < HEAD_AXES && valid; i++)
         valid = axis_valid(cfg, &cfg->axis[i]);
     for (int r = 0; r < cfg->regions && valid; r++)
@@ -66,14 +66,14 @@ static void take_reports(struct head_tick *t, const struct head *head, const str
 {
     bool told = finite_from(in->uncertainty, 0) && finite_from(in->age_s, 0) && in->age_s <= LONGEST_S;
     t->delay_s = told ? t->cfg->latency_s + in->age_s : t->cfg->latency_s;
+    t->window_s = t->delay_s + t->cfg->lease_s;
+    t->elapsed_s = in->elapsed_s;
     t->uncertainty = told ? in->uncertainty : 0;
     for (int i = 0; i < HEAD_AXES; i++) {
         const struct head_axis_config *cfg = &t->cfg->axis[i];
         double q = in->position[i], span = cfg->max - cfg->min + 1;
         bool known = told && q >= cfg->min - span && q <= cfg->max + span;
-        struct profile now = profile_sane(&cfg->limits, head->axis[i]);
-        t->axis[i] = (struct head_axis_tick){.cfg = cfg, .known = known, .at = known ? q : 0, .before = now};
-        t->axis[i].braked = profile_step(&cfg->limits, now, 0, t->cfg->dt_s);
+        t->axis[i] = head_reach_axis(t, head, i, known, q);
         t->axis[i].least = t->box[i] = head_reach_of(t, &t->axis[i], t->axis[i].braked);
         *t->notes |= known ? 0 : HEAD_POSITION_LOST;
     }
@@ -225,6 +225,13 @@ static void keep_comfortable(struct head_tick *t, double cross_s)
     *t->notes |= HEAD_COMFORT;
 }
 
+static void remember(struct head *head)
+{
+    for (int i = 0; i < HEAD_AXES; i++)
+        head->sent[head->sent_next % HEAD_SENT][i] = head->axis[i].v;
+    head->sent_next = (head->sent_next + 1) % HEAD_SENT;
+}
+
 static void send(struct head_tick *t, struct head *head, struct head_output *out)
 {
     for (int i = 0; i < HEAD_AXES; i++) {
@@ -233,6 +240,7 @@ static void send(struct head_tick *t, struct head *head, struct head_output *out
         out->rate[i] = head->axis[i].v;
     }
     remember_sides(t, head);
+    remember(head);
 }
 
 void head_step(const struct head_config *cfg, struct head *head, const struct head_input *in, struct head_output *out)
@@ -253,12 +261,13 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
     send(&t, head, out);
 }
 
-void head_brake(const struct head_config *cfg, struct head *head, struct head_output *out)
+void head_brake(const struct head_config *cfg, struct head *head, double elapsed_s, struct head_output *out)
 {
     *out = (struct head_output){0};
     give_up(head);
     for (int i = 0; i < HEAD_AXES; i++) {
-        head->axis[i] = profile_step(&cfg->axis[i].limits, head->axis[i], 0, cfg->dt_s);
+        head->axis[i] = head_reach_braked(&cfg->axis[i], head->axis[i], cfg->dt_s, elapsed_s);
         out->rate[i] = head->axis[i].v;
     }
+    remember(head);
 }

@@ -8,9 +8,19 @@
  * keeps out of what is forbidden; otherwise the axis takes the largest part of it that does, or brakes, which was
  * proven when the last step was taken. Run through, by an axis at q with velocity v:
  *
- *   q  -+ uncertainty  + what is under way (history)  + the stop from v on (profile_stop_in_ticks)
- *   history = 0 .. v T + accel T^2 / 2,  T = latency + age: the report is old by T, and the velocities sent since can
- *             each differ from v by accel times their age, but never passed the axis' speed
+ *   q  -+ uncertainty  + what is under way  + the stop from v on (profile_stop_in_ticks)
+ *
+ * Under way: the report is old by latency + age, intents can be late or lost, and if core dies just after sending, the
+ * axis turns on as it was last told until the lease lapses, then brakes as hard as its limits or harder. So at any time
+ * it may follow any rate sent within the window W = latency + age + lease before. With r_0 = v, r_-1, .. what was sent,
+ * r_1, .. the stop to come and p_i the part of r_i that turns one way, it turns that way no further than
+ *
+ *   sum over i >= 1 of max(p_i-n, .., p_i) dt,  n = W / dt
+ *     <=  the stop's own way + W p + sum over k in 0..n of (max(p_0, .., p_-k) - p_1)+ dt,
+ *
+ * p the greatest of the stop: it gets there at once, and stays W longer. An axis that has crept up to an end for W
+ * needs no more room there than W times its speed, so it gets there. A tick that is late is as an intent that was:
+ * after it, braking takes as many steps as it lasted ticks, so that a stop is no longer than it was to be.
  *
  * Forbidden are positions beyond an axis' limits, and boxes of pan x tilt x roll in which the head vibrates, grown by
  * `clear`. Axes decide one after the other, each against what the others run through, so the whole box they may be in
@@ -37,6 +47,8 @@
 #include "policy/motion/head_way.h"
 #include "policy/motion/profile.h"
 
+enum { HEAD_SENT = 512 }; /* ticks that rates are remembered; before that they count as the axis' speed */
+
 enum head_axis { HEAD_PAN, HEAD_TILT, HEAD_ROLL, HEAD_ZOOM, HEAD_AXES };
 
 /* Pan, tilt, roll in rad; zoom in magnification, 1 = widest. An axis that is not there has min = max = home. */
@@ -52,6 +64,7 @@ struct head_config {
     double clear_rad;     /* > 0 where there are regions: more than the noise of the position */
     double hfov_wide_rad; /* 0 < .. < pi: at magnification 1 */
     double latency_s;     /* >= 0: command to motion, and motion to telemetry, together */
+    double lease_s;       /* >= 0: how long an axis turns on as it was told if it hears nothing more */
     double arrived;       /* > 0: this near to home is home, rad and magnification alike */
     double rest_s;        /* >= 0: after a recovery, see above */
     double recover_s;     /* > 0: a way home that takes longer than this is given up */
@@ -62,6 +75,7 @@ struct head_input {
     double position[HEAD_AXES]; /* reported; one that is not finite, or far beyond the limits, is lost: it brakes */
     double uncertainty;         /* >= 0, rad and magnification alike */
     double age_s;               /* >= 0: since the positions were received */
+    double elapsed_s;           /* since the last step, as it was; less than a tick, and no number, count as one */
     double wanted[HEAD_AXES];   /* rates, of the driving lane; one that is not finite counts as none */
     double cross_s;             /* >= 0: see above; 0 for no cap, what is no number counts as 7 */
     bool go_home;               /* recover now */
@@ -69,7 +83,9 @@ struct head_input {
 
 struct head {
     struct head_way way;
-    struct profile axis[HEAD_AXES]; /* what was last sent */
+    struct profile axis[HEAD_AXES];    /* what was last sent */
+    double sent[HEAD_SENT][HEAD_AXES]; /* rates, a ring */
+    unsigned sent_next;
     bool recovering;
     int8_t side[HEAD_MAX_REGIONS]; /* which face of each region keeps it out: 2 * axis + (beyond `to`); -1: none yet */
     bool from_region;              /* because it was found in a region, not because it was asked */
@@ -103,11 +119,11 @@ bool head_config_valid(const struct head_config *cfg);
 /* At rest. Plans the ways home, for head_step with the same config. */
 void head_init(struct head *head, const struct head_config *cfg);
 
-/* One tick of dt_s. */
+/* One tick: dt_s, but for what elapsed. */
 void head_step(const struct head_config *cfg, struct head *head, const struct head_input *in, struct head_output *out);
 
 /* Stops all axes as fast as their limits allow, whatever is reported; a recovery under way is given up. */
-void head_brake(const struct head_config *cfg, struct head *head, struct head_output *out);
+void head_brake(const struct head_config *cfg, struct head *head, double elapsed_s, struct head_output *out);
 
 /* Horizontal field of view [rad] at a magnification; what is not within the zoom's limits counts as the nearest. */
 double head_hfov(const struct head_config *cfg, double magnification);

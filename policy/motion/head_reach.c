@@ -5,25 +5,62 @@
 
 #define TOUCH    1e-9 /* boxes that overlap by less than this only touch */
 #define HALVINGS 16
+#define LATEST   100 /* ticks: whoever comes later is not waited for */
+#define ROUNDING 1e-6
 
 static double positive_part(double x)
 {
     return greater(x, 0);
 }
 
+struct profile head_reach_braked(const struct head_axis_config *axis, struct profile now, double dt, double elapsed_s)
+{
+    double ticks = elapsed_s / dt + ROUNDING;
+    for (int i = 0; i < LATEST && (i == 0 || i + 1 <= ticks); i++)
+        now = profile_step(&axis->limits, now, 0, dt);
+    return now;
+}
+
+/* The sum of head.h, over k. One tick more, as ticks do not come evenly. Faster than `slower` is all that counts. */
+static double held_over(const struct head_tick *t, const struct head *head, int which, double slower, double way)
+{
+    double ticks = t->window_s > 0 ? ceil(t->window_s / t->cfg->dt_s) + 1 : 0, most = 0, sum = 0;
+    double base = positive_part(way * slower);
+    for (int k = 0; k < HEAD_SENT && k < ticks; k++) {
+        most = greater(most, way * head->sent[(head->sent_next - 1 - (unsigned)k) % HEAD_SENT][which]);
+        sum += positive_part(most - base);
+    }
+    sum += positive_part(ticks - HEAD_SENT) * positive_part(t->cfg->axis[which].limits.speed - base);
+    return sum * t->cfg->dt_s;
+}
+
+struct head_axis_tick head_reach_axis(const struct head_tick *t, const struct head *head, int which, bool known,
+                                      double at)
+{
+    const struct head_axis_config *cfg = &t->cfg->axis[which];
+    struct profile now = profile_sane(&cfg->limits, head->axis[which]);
+    struct head_axis_tick axis = {.cfg = cfg, .known = known, .at = known ? at : 0, .before = now};
+    axis.slower = profile_step(&cfg->limits, now, 0, t->cfg->dt_s);
+    axis.braked = head_reach_braked(cfg, now, t->cfg->dt_s, t->elapsed_s);
+    axis.under_way =
+        (struct head_reach){-held_over(t, head, which, axis.slower.v, -1), held_over(t, head, which, axis.slower.v, 1)};
+    return axis;
+}
+
 /* The tick's own way is that of a velocity that changes evenly; where it changes sign, each part counts in full. */
 struct head_reach head_reach_of(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next)
 {
     const struct profile_limits *limits = &axis->cfg->limits;
-    double v = axis->before.v, T = t->delay_s, bend = limits->accel * T * T / 2, most = limits->speed * T;
+    double v = axis->before.v, ends = profile_eased(limits, next, t->cfg->dt_s);
+    double fast = positive_part(greater(next.v, ends)), back = positive_part(-lesser(next.v, ends));
     struct profile_stop stop = profile_stop_in_ticks(limits, next, t->cfg->dt_s);
     double up = (positive_part(v) + positive_part(next.v)) / 2 * t->cfg->dt_s;
     double down = (positive_part(-v) + positive_part(-next.v)) / 2 * t->cfg->dt_s;
     if (!axis->known)
         return (struct head_reach){axis->cfg->min, axis->cfg->max};
     return (struct head_reach){
-        .lo = axis->at - t->uncertainty - lesser(positive_part(bend - v * T), most) - down + stop.lowest,
-        .hi = axis->at + t->uncertainty + lesser(positive_part(bend + v * T), most) + up + stop.highest,
+        .lo = axis->at - t->uncertainty + axis->under_way.lo - back * t->window_s - down + stop.lowest,
+        .hi = axis->at + t->uncertainty + axis->under_way.hi + fast * t->window_s + up + stop.highest,
     };
 }
 
@@ -109,7 +146,7 @@ static bool may(const struct head_tick *t, const struct head_axis_tick *axis, co
 
 static struct profile between(const struct head_axis_tick *axis, struct profile wished, double part, double dt)
 {
-    double a = axis->braked.a + part * (wished.a - axis->braked.a), most = axis->cfg->limits.speed;
+    double a = axis->slower.a + part * (wished.a - axis->slower.a), most = axis->cfg->limits.speed;
     double v = axis->before.v + a * dt;
     return (struct profile){.v = fabs(v) > most && fabs(axis->before.v) <= most ? copysign(most, v) : v, .a = a};
 }

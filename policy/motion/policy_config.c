@@ -45,7 +45,8 @@ static bool head_valid(const struct policy_config *cfg)
             return false;
     }
     bool seen = cfg->view.shapes == 0 || (view_valid(&cfg->view) && within(h->aspect, 0.01, 100));
-    return head_config_valid(&h->config) && within(h->cross_s, 0, 1000) && seen;
+    return head_config_valid(&h->config) && h->config.lease_s >= cfg->guard.lease_s && within(h->cross_s, 0, 1000) &&
+           seen;
 }
 
 static bool zones_valid(const struct policy_config *cfg)

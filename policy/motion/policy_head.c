@@ -17,40 +17,27 @@ static bool axis_known(const struct policy_tick *t, int axis)
            last->head_off <= SHAPE_FAR_M;
 }
 
-static double lease(const struct policy_tick *t)
-{
-    return t->cfg->guard.lease_s;
-}
-
-/* All that an axis may still be at until it has been stopped, if `next` is sent after what was sent last: exactly as
- * head.h counts it, so that what is braked is within what was let through the tick before. And the lease on top of the
- * latency: a head that hears nothing more runs on for so long. */
-static struct view_range sweep(const struct policy_tick *t, int axis, struct profile before, struct profile next)
+/* All that an axis may still be at until it has been stopped, if `next` is sent after `head` has sent what it did:
+ * exactly as head.h counts it, so that what is braked is within what was let through the tick before. If there is none,
+ * it is braked from now on. */
+static struct view_range sweep(const struct policy_tick *t, const struct head *head, int axis,
+                               const struct profile *next)
 {
     const struct rig_report *last = &t->policy->last;
     const struct head_config *cfg = &t->cfg->head.config;
-    const struct head_tick tick = {.cfg = cfg,
-                                   .delay_s = cfg->latency_s + lease(t) +
-                                              policy_tick_seconds(t->in->now_ns, last->received_ns),
-                                   .uncertainty = last->head_off};
-    const struct head_axis_tick now = {
-        .cfg = &cfg->axis[axis], .known = true, .at = last->head[axis], .before = before};
+    struct head_tick tick = {.cfg = cfg, .elapsed_s = t->elapsed_s, .uncertainty = last->head_off};
+    tick.window_s = cfg->latency_s + cfg->lease_s + policy_tick_seconds(t->in->now_ns, last->received_ns);
     if (!axis_known(t, axis))
         return (struct view_range){-FULL_TURN, FULL_TURN};
-    struct head_reach reach = head_reach_of(&tick, &now, next);
+    const struct head_axis_tick now = head_reach_axis(&tick, head, axis, true, last->head[axis]);
+    struct head_reach reach = head_reach_of(&tick, &now, next != NULL ? *next : now.braked);
     return (struct view_range){reach.lo, reach.hi};
-}
-
-static struct profile braked(const struct policy_tick *t, int axis)
-{
-    const struct head_config *cfg = &t->cfg->head.config;
-    return profile_step(&cfg->axis[axis].limits, t->policy->head.axis[axis], 0, cfg->dt_s);
 }
 
 /* If it is braked from now on. */
 static struct view_range least_sweep(const struct policy_tick *t, int axis)
 {
-    return sweep(t, axis, t->policy->head.axis[axis], braked(t, axis));
+    return sweep(t, &t->policy->head, axis, NULL);
 }
 
 static bool turns_body(const struct policy_tick *t)
@@ -166,6 +153,7 @@ static struct head_input input_of(const struct policy_tick *t)
     struct head_input in = {
         .uncertainty = last->head_off,
         .age_s = policy_tick_seconds(t->in->now_ns, last->received_ns),
+        .elapsed_s = t->elapsed_s,
         .cross_s = h->cross_s,
         .go_home = t->in->head_home,
     };
@@ -187,7 +175,7 @@ static void end_pan(const struct policy_tick *t, struct head_axis_config *pan)
     struct vec3 from = g->in.position, to = from;
     struct view_range now = least_sweep(t, HEAD_PAN);
     const struct profile fast = {.v = pan->limits.speed};
-    struct view_range furthest = sweep(t, HEAD_PAN, fast, fast);
+    struct view_range furthest = sweep(t, &t->policy->head, HEAD_PAN, &fast);
     double most = furthest.hi - furthest.lo;
     if (speed > 0)
         to = vec_along(from, t->out->guard.velocity, path / speed);
@@ -234,13 +222,13 @@ static void step(struct policy_tick *t, const struct head_config *cfg, struct he
         anyway.head[i] = least_sweep(t, i);
     head_step(cfg, head, &in, out);
     for (int i = 0; i < HEAD_AXES; i++)
-        would.head[i] = sweep(t, i, before.axis[i], head->axis[i]);
+        would.head[i] = sweep(t, &before, i, &head->axis[i]);
     set_way(t, t->out->guard.velocity, &would);
     set_way(t, t->out->guard.velocity, &anyway);
     if (allowed(t, &t->policy->view_held[1], &would, &anyway))
         return;
     *head = before;
-    head_brake(cfg, head, out);
+    head_brake(cfg, head, t->elapsed_s, out);
 }
 
 void policy_head_step(struct policy_tick *t)
@@ -249,10 +237,9 @@ void policy_head_step(struct policy_tick *t)
     if (!t->cfg->head.there)
         return;
     if (!t->may_move || !t->looked) {
-        head_brake(&t->cfg->head.config, &t->policy->head, &out);
+        head_brake(&t->cfg->head.config, &t->policy->head, t->elapsed_s, &out);
     } else if (turns_body(t)) {
         struct head_config ended = t->cfg->head.config;
-        ended.latency_s += lease(t);
         end_pan(t, &ended.axis[HEAD_PAN]);
         step(t, &ended, &out);
     } else {

@@ -45,6 +45,13 @@ struct profile profile_step(const struct profile_limits *limits, struct profile 
     return (struct profile){.v = now.v + a * dt, .a = a};
 }
 
+double profile_eased(const struct profile_limits *limits, struct profile now, double dt)
+{
+    now = profile_sane(limits, now);
+    double u = limits->jerk * dt;
+    return now.v + copysign(profile_tick_gained(fabs(now.a) / u - 1) * u * dt, now.a);
+}
+
 /*
  * How much of an acceleration (its length, and the cosine of its angle to the velocity) can be kept: within the limit,
  * and so that easing it off ends neither beyond the speed limit nor past rest.

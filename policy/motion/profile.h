@@ -59,6 +59,10 @@ struct profile profile_sane(const struct profile_limits *limits, struct profile 
 
 struct profile profile_step(const struct profile_limits *limits, struct profile now, double wanted, double dt);
 
+/* The velocity that it comes to if its acceleration is eased off from the next tick on: as fast as a stop lets it get.
+ */
+double profile_eased(const struct profile_limits *limits, struct profile now, double dt);
+
 /*
  * The same for a velocity in space, |v|, |a| and |jerk| within the limits. Where the velocity would end if the
  * acceleration were eased off from here straight to nought (v + G(|a| - u) along a) moves towards the wish in a

@@ -39,6 +39,7 @@ static struct head_config config(void)
     cfg.clear_rad = between(0, 1e3);
     cfg.hfov_wide_rad = between(1e-3, 3.14);
     cfg.latency_s = between(0, 60);
+    cfg.lease_s = between(0, 60);
     cfg.arrived = between(1e-6, 1e6);
     cfg.rest_s = between(0, 1e6);
     cfg.recover_s = between(1e-3, 1e6);
@@ -52,6 +53,7 @@ int main(void)
     ANY(struct head, any);
     ANY(struct head_input, in);
     ANY(double, magnification);
+    ANY(double, elapsed_s);
     struct head head;
     struct head_output out;
     head_config_valid(&cfg);
@@ -71,7 +73,7 @@ int main(void)
     must_be_within(0, head.way_s, 2e7);
     must_be_within(0, head.deaf_s, 1e7);
     must_be_within(-3.15, head_hfov(&cfg, magnification), 3.15);
-    head_brake(&cfg, &head, &out);
+    head_brake(&cfg, &head, elapsed_s, &out);
     for (int i = 0; i < HEAD_AXES; i++)
         must_be_finite(out.rate[i]);
 }

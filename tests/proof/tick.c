@@ -140,9 +140,18 @@ void head_step(const struct head_config *cfg, struct head *head, const struct he
     out->notes = notes;
 }
 
-void head_brake(const struct head_config *cfg, struct head *head, struct head_output *out)
+void head_brake(const struct head_config *cfg, struct head *head, double elapsed_s, struct head_output *out)
 {
+    (void)elapsed_s;
     head_step(cfg, head, NULL, out);
+}
+
+struct head_axis_tick head_reach_axis(const struct head_tick *t, const struct head *head, int which, bool known,
+                                      double at)
+{
+    ANY(struct head_axis_tick, axis);
+    (void)t, (void)head, (void)which, (void)known, (void)at;
+    return axis;
 }
 
 struct head_reach head_reach_of(const struct head_tick *t, const struct head_axis_tick *axis, struct profile next)
@@ -181,6 +190,7 @@ static void some_head(struct policy_head *head)
                                                          between(-1e6, 1e6),
                                                          {between(1e-3, 1e3), between(1e-3, 1e3), between(1e-3, 1e5)}};
     head->config.latency_s = between(0, 60);
+    head->config.lease_s = between(0, 60);
     head->config.dt_s = between(1e-4, 0.1);
     for (int l = 0; l < LANE_COUNT; l++)
         head->share[l] = between(0, 1);

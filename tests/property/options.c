@@ -93,6 +93,7 @@ static void make_head(struct room *room, struct random *r)
     }
     c->hfov_wide_rad = 1.2;
     c->latency_s = room->cfg.guard.latency_s;
+    c->lease_s = room->cfg.guard.lease_s;
     c->arrived = 0.02 + 20 * c->latency_s * c->latency_s;
     c->rest_s = 0.5;
     c->recover_s = 20;
@@ -253,14 +254,15 @@ bool options_low(struct run *run, const struct policy_input *in, const struct po
 bool options_head(struct run *run, const struct policy_output *out)
 {
     const struct head_config *c = &run->room.cfg.head.config;
-    bool good = true, hurried = run->room.uneven > 0 || run->room.loss > 0 || run->room.late > 0;
+    double elapsed_s = (double)(run->rig.now_ns - run->last_ns) * 1e-9; /* braking takes all of a late tick */
+    bool good = true;
     for (int i = 0; i < HEAD_AXES && run->room.cfg.head.there; i++) {
         double rate = out->intent.head_rate[i], change = fabs(rate - run->last_head_rate[i]);
         double off = 2 * run->room.head_off + c->axis[i].limits.speed * c->dt_s + 1e-6;
         good = good && fabs(rate) <= c->axis[i].limits.speed + ROUNDING &&
-               change <= c->axis[i].limits.accel * c->dt_s + ROUNDING;
+               change <= c->axis[i].limits.accel * fmax(elapsed_s, c->dt_s) + ROUNDING;
         bool within = run->rig.head[i] >= c->axis[i].min - off && run->rig.head[i] <= c->axis[i].max + off;
-        good = good && (within || hurried); /* head.h reckons with latency, not with intents that are lost */
+        good = good && within;
         run->last_head_rate[i] = rate;
     }
     return good;

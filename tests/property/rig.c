@@ -139,8 +139,11 @@ void rig_step(struct rig *rig, const struct room *room)
         change = vec_scale(change, most / size);
     rig->platform = vec_along(vec_along(rig->platform, rig->velocity, STEP_S), change, STEP_S / 2);
     rig->velocity = vec_add(rig->velocity, change);
-    for (int i = 0; i < HEAD_AXES; i++)
-        rig->head[i] += rig->lapsed ? 0 : rig->order.head_rate[i] * STEP_S;
+    for (int i = 0; i < HEAD_AXES; i++) {
+        double slower = fmax(fabs(rig->head_rate[i]) - room->cfg.head.config.axis[i].limits.accel * STEP_S, 0);
+        rig->head_rate[i] = follows ? rig->order.head_rate[i] : copysign(slower, rig->head_rate[i]);
+        rig->head[i] += rig->head_rate[i] * STEP_S;
+    }
     swing(rig, room, vec_scale(change, 1 / STEP_S));
     rig->now_ns += STEP_NS;
     remember(rig, room);

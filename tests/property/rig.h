@@ -31,10 +31,10 @@ struct rig_moment {
 struct rig {
     uint64_t now_ns;
     struct vec3 platform, velocity;
-    struct vec3 hang, swing_speed; /* body relative to the platform */
-    double head[HEAD_AXES];        /* follows its rates at once */
-    struct rig_order order;        /* in force */
-    bool lapsed;                   /* an order with motion has expired, and none without has come since */
+    struct vec3 hang, swing_speed;                /* body relative to the platform */
+    double head[HEAD_AXES], head_rate[HEAD_AXES]; /* follows at once; told no rates, it brakes as its limits say */
+    struct rig_order order;                       /* in force */
+    bool lapsed; /* an order with motion has expired, and none without has come since */
     struct rig_order under_way[RIG_UNDER_WAY];
     unsigned first, used;
     struct rig_moment past[RIG_PAST]; /* by step */

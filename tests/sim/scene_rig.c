@@ -30,7 +30,8 @@ void scene_rig_network(struct scene *s, struct random *r)
 
     bool brief = s->to_rig.loss == 0 && (s->tight || random_chance(r, 0.5)); /* little may be under way */
     guard->lease_s = total + (brief ? random_between(r, 0.03, 0.08) : random_between(r, 0.1, 0.4));
-    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s + guard->lease_s; /* it turns on until then */
+    s->cfg.head.config.latency_s = total + REACTION_S + s->head.latency_s;
+    s->cfg.head.config.lease_s = guard->lease_s;
     s->uneven = fault == FAULT_STALL ? random_between(r, 0.05, 0.5) : 0;
     s->ticks_a_report = random_chance(r, 0.7) ? 1 : 1 + random_below(r, 5);
 }
@@ -175,7 +176,7 @@ static void make_quality(struct scene *s, struct random *r)
     s->sensors.sensor[WIRE_TENSION] =
         (struct show_sensor){true, 0.003 * s->controller.load_n, random_between(r, 0, 0.02), 0.01, 0};
     s->sensors.sensor[WIRE_TILT] = (struct show_sensor){true, 0.001, 0, 0, 0};
-    s->sensors.sensor[WIRE_YAW] = (struct show_sensor){true, random_between(r, 0, 0.02), 0, 2 * s->sway_rad, 0};
+    s->sensors.sensor[WIRE_YAW] = (struct show_sensor){true, random_between(r, 0, 0.02), 0, 3 * s->sway_rad, 0};
     s->sensors.sensor[WIRE_HEAD] = (struct show_sensor){true, random_between(r, 0, 0.001), 0, 0, 0};
     s->sensors.sensor[WIRE_SUBJECT] = (struct show_sensor){true, random_between(r, 0, 0.02), 0, 0.02, 0};
 }

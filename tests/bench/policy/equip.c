@@ -75,6 +75,7 @@ static void equip_head(struct policy_config *cfg)
                                      .clear_rad = 0.02,
                                      .hfov_wide_rad = 1,
                                      .latency_s = 0.08,
+                                     .lease_s = cfg->guard.lease_s,
                                      .arrived = 0.01,
                                      .rest_s = 0.5,
                                      .recover_s = 20,

@@ -150,7 +150,7 @@ Test(head, brakes_to_rest_without_being_told_anything)
     for (int n = 0; n < 200; n++) {
         before = head;
         if (n % 2)
-            head_brake(&cfg, &head, &out);
+            head_brake(&cfg, &head, 0, &out);
         else
             head_step(&cfg, &head, &(struct head_input){.position = {NAN, NAN, NAN, NAN}, .wanted = {1, 1, 1, 1}},
                       &out);
@@ -194,5 +194,111 @@ Test(head, never_overruns_a_limit_or_enters_a_region)
             for (int k = 0; k < cfg.regions; k++)
                 cr_assert_leq(heads_depth(&cfg.region[k], cfg.clear_rad, sim.at), 1e-9, "%d region %d", i, k);
         }
+    }
+}
+
+/* What the rig makes of it: intents get lost, fewer in a row than a lease lasts; and ticks come late. */
+struct link {
+    double loss;
+    int lease, latest, lost; /* ticks */
+    struct head_output heard;
+};
+
+static void pass_on(struct link *link, struct heads_sim *sim, struct random *r, const struct head_output *out,
+                    int ticks)
+{
+    bool lost = link->lost + 2 * link->latest < link->lease && random_between(r, 0, 1) < link->loss;
+    link->lost = lost ? link->lost + ticks : 0;
+    link->heard = lost ? link->heard : *out;
+    for (int i = 0; i < ticks; i++)
+        heads_run(sim, &link->heard);
+}
+
+static void expect_clear(const struct head_config *cfg, const struct heads_sim *sim, const char *when)
+{
+    for (int k = 0; k < HEAD_AXES; k++)
+        cr_assert(sim->at[k] >= cfg->axis[k].min - 1e-9 && sim->at[k] <= cfg->axis[k].max + 1e-9, "%s, axis %d: %.9g",
+                  when, k, sim->at[k]);
+    for (int k = 0; k < cfg->regions; k++)
+        cr_assert_leq(heads_depth(&cfg->region[k], cfg->clear_rad, sim->at), 1e-9, "%s, region %d", when, k);
+}
+
+/* Nothing more is heard: what is under way arrives, holds until it lapses, and then the axes brake by themselves. */
+static void expect_clear_alone(const struct head_config *cfg, const struct heads_sim *sim, const struct link *link)
+{
+    struct heads_sim alone = *sim;
+    struct head_output out = link->heard;
+    for (int i = 0; i < alone.command_late + link->lease - link->lost; i++)
+        heads_run(&alone, &out);
+    alone.command_late = 0;
+    for (int i = 0; i < 200; i++) {
+        for (int k = 0; k < HEAD_AXES; k++)
+            out.rate[k] = copysign(fmax(fabs(out.rate[k]) - cfg->axis[k].limits.accel * cfg->dt_s, 0), out.rate[k]);
+        heads_run(&alone, &out);
+    }
+    expect_clear(cfg, &alone, "alone");
+}
+
+/* Core may die after any tick: then the head runs on for the lease. Before that it loses intents, and ticks are late.
+ */
+Test(head, keeps_its_ends_whatever_is_lost_and_if_it_hears_nothing_more)
+{
+    struct random r = {3};
+    for (int i = 0; i < 80; i++) {
+        struct head_config cfg = heads_config();
+        heads_region(&cfg, 40, 60, -100, 100);
+        heads_region(&cfg, -100, -60, -50, -30);
+        struct heads_sim sim = {.command_late = (int)random_below(&r, 8), .report_late = (int)random_below(&r, 8)};
+        struct link link = {.lease = 5 + (int)random_below(&r, 40), .latest = i % 4 == 3 ? 3 : 1};
+        link.loss = i % 2 ? random_between(&r, 0, 0.7) : 0;
+        sim.noise = random_between(&r, 0, 0.01);
+        cfg.latency_s = (sim.command_late + sim.report_late) * HEADS_DT;
+        cfg.lease_s = link.lease * HEADS_DT;
+        cfg.arrived = 0.05;
+        cr_assert(head_config_valid(&cfg));
+        const double start[HEAD_AXES] = {0, -20 * heads_rad, 0, 2};
+        struct head head;
+        struct head_input in = {.elapsed_s = HEADS_DT};
+        struct head_output out;
+        head_init(&head, &cfg);
+        heads_start(&sim, start);
+        for (int n = 0; n < 2000; n++) {
+            int ticks = 1 + (int)random_below(&r, (unsigned)link.latest);
+            heads_report(&sim, &r, &in);
+            for (int k = 0; k < HEAD_AXES && n % 100 == 0; k++)
+                in.wanted[k] = random_between(&r, -1, 1);
+            head_step(&cfg, &head, &in, &out);
+            pass_on(&link, &sim, &r, &out, ticks);
+            in.elapsed_s = ticks * HEADS_DT;
+            expect_clear(&cfg, &sim, "on its way");
+            if (n % 3 == 0)
+                expect_clear_alone(&cfg, &sim, &link);
+        }
+    }
+}
+
+/* The lease makes it slow in front of an end, and takes nothing of its range. */
+Test(head, comes_to_the_very_ends_whatever_the_lease)
+{
+    static const double leases[] = {0, 0.3, 1};
+    for (int i = 0; i < 3; i++) {
+        struct head_config cfg = heads_config();
+        struct heads_sim sim = {.command_late = 4, .report_late = 4};
+        struct random r = {4};
+        cfg.latency_s = 0.08;
+        cfg.lease_s = leases[i];
+        const double start[HEAD_AXES] = {0, -20 * heads_rad, 0, 1};
+        struct head head;
+        struct head_input in = {.wanted = {[HEAD_PAN] = 1, [HEAD_TILT] = -1}};
+        struct head_output out;
+        head_init(&head, &cfg);
+        heads_start(&sim, start);
+        for (int n = 0; n < 2000; n++) {
+            heads_report(&sim, &r, &in);
+            head_step(&cfg, &head, &in, &out);
+            heads_run(&sim, &out);
+        }
+        cr_assert(sim.at[HEAD_PAN] > 169.9 * heads_rad && sim.at[HEAD_TILT] < -89.9 * heads_rad,
+                  "lease %g s: %.3f, %.3f deg", leases[i], sim.at[HEAD_PAN] / heads_rad, sim.at[HEAD_TILT] / heads_rad);
     }
 }

@@ -35,6 +35,7 @@ Test(head_config, refuses_what_cannot_be)
                                   &cfg.clear_rad,
                                   &cfg.hfov_wide_rad,
                                   &cfg.latency_s,
+                                  &cfg.lease_s,
                                   &cfg.arrived,
                                   &cfg.rest_s,
                                   &cfg.dt_s,

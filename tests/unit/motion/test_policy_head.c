@@ -19,6 +19,7 @@ static void make_head(struct vec3 at)
                                               {1, 4, 1, {0.5, 1, 5}}},
                                      .hfov_wide_rad = 1,
                                      .latency_s = 0.02,
+                                     .lease_s = t.cfg.guard.lease_s,
                                      .arrived = 0.01,
                                      .rest_s = 0.5,
                                      .recover_s = 20,
