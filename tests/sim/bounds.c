@@ -8,6 +8,7 @@
  * after, and the time to brake. */
 #define EASED_S  2.0
 #define SLOWED_S 4.0
+#define SLACK_S  1.0  /* a cord may bounce, but not hang through */
 #define INSIDE_M 0.01 /* a zone counts where the body is so much in it, and what the cords give */
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
@@ -109,7 +110,7 @@ struct check_fault bounds_truth(const struct run *run)
 {
     struct check_fault found = in_zones(run);
     for (int i = 0; i < run->scene.physics.cords && run->scene.wide; i++)
-        if (!(run->machine.physics.tension_n[i] > 0))
-            found = broken(run->machine.physics.tension_n[i], run->scene.cfg.anticipate.rig.min_n[i]);
+        if (run->notice.slack_s[i] > SLACK_S)
+            found = broken(run->notice.slack_s[i], SLACK_S);
     return found;
 }

@@ -132,7 +132,13 @@ void figures_json(const struct figures *t)
            t->ticks, t->running, t->moving, t->blocked, t->fallback, t->inside, t->nudging);
     for (int r = 1; r < REASON_COUNT; r++)
         printf("%s\"%s\":%" PRIu64, r > 1 ? "," : "", reason_code((enum reason)r), t->reasons[r]);
-    printf("},\"faults\":{");
+    printf("},\"lanes\":{");
+    for (int l = 0; l < LANE_COUNT; l++)
+        printf("%s\"%s\":%" PRIu64, l > 0 ? "," : "", lane_names[l], t->lanes[l]);
+    printf("},\"modes\":{");
+    for (int m = 0; m < LIMITS_MODES; m++)
+        printf("%s\"%s\":%" PRIu64, m > 0 ? "," : "", mode_names[m], t->modes[m]);
+    printf("},\"unseen\":{\"least_m\":%.5f},\"faults\":{", fmin(t->unseen_m, 1e3));
     for (int f = 0; f < FAULT_COUNT; f++) {
         const struct figures_of_fault *of = &t->fault[f];
         printf("%s\"%s\":{\"runs\":%" PRIu64 ",\"ticks\":%" PRIu64 ",\"moving\":%" PRIu64 ",\"active\":%" PRIu64

@@ -64,7 +64,11 @@ function report() {
   }
   const reasons = Object.entries(of.reasons ?? {}).filter(([, n]) => n > 0);
   console.log(`ticks by reason, M: ${reasons.map(([code, n]) => `${code} ${(n / 1e6).toFixed(2)}`).join(', ')}`);
-  console.log(`never seen: ${Object.entries(of.reasons ?? {}).filter(([, n]) => n === 0).map(([code]) => code).join(', ')}`);
+  const met = (counts) => Object.entries(counts ?? {}).map(([name, n]) => `${name} ${(n / 1e6).toFixed(2)}`).join(', ');
+  console.log(`with motion permitted, M: lane ${met(of.lanes)}; mode ${met(of.modes)}`);
+  console.log(`least between the picture and what it must not show: ${of.unseen?.least_m} m`);
+  const never = Object.entries({ ...of.reasons, ...of.lanes, ...of.modes }).filter(([, n]) => n === 0).map(([name]) => name);
+  console.log(`never met: ${never.join(', ') || 'nothing'}`);
   console.log(`${so_far.failures.length} failures`);
   for (const failure of so_far.failures.slice(0, 50)) console.log(`  ${failure}`);
 }

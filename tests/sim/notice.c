@@ -27,6 +27,7 @@ void notice_watch(struct run *run)
     for (int i = 0; i < rig->cords; i++) {
         double t = run->machine.physics.tension_n[i];
         bool beyond = t < rig->min_n[i] - fmin(clear, 0.9 * rig->min_n[i]) || t > 1.05 * rig->max_n[i] + clear;
+        run->notice.slack_s[i] = t > 0 ? 0 : run->notice.slack_s[i] + TICK_S;
         run->notice.beyond_s[i] = beyond ? run->notice.beyond_s[i] + TICK_S : 0;
     }
     watch_anchor(run);

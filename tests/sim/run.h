@@ -69,6 +69,7 @@ struct run_account {
 struct run_notice {
     uint64_t shown_ns;                 /* 0: it does not show */
     double beyond_s[VOLUME_MAX_CORDS]; /* how long each cord has truly been beyond its limits */
+    double slack_s[VOLUME_MAX_CORDS];  /* how long each has truly pulled nothing */
     double astray_s;                   /* how long an anchor has been so far off that a length tells */
     struct vec3 way;                   /* commanded since sensors froze, or motion was permitted since */
     double frozen_s;                   /* for so long */

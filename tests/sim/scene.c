@@ -11,6 +11,7 @@
 enum { STARTS = 60 };
 
 #define TIGHT           0.3 /* of all scenes */
+#define RESONANCE       4.0 /* pushed to and fro in time, cords give so many times as much as to a steady load */
 #define WIDE            0.06
 #define CLEAR_OF_VIEW_M 0.3
 
@@ -81,9 +82,9 @@ void scene_make(struct scene *s, uint64_t seed, enum fault fault, struct random 
         scene_rig_machine(s, r);
         if (s->wide && !scene_rig_reach(s))
             continue;
-        if (!volume_prepare(&cfg->guard.volume) || !scene_rig_carries(s, r) || s->slip_m > 0.03)
+        if (!volume_prepare(&cfg->guard.volume) || !scene_rig_carries(s, r) || s->slip_m > (s->tight ? 0.004 : 0.03))
             continue;
-        cfg->guard.margin_m += 2 * s->slip_m;
+        cfg->guard.margin_m += RESONANCE * s->slip_m;
         scene_head_view(s, r);
         scene_rig_sensors(s, r);
         if (policy_config_valid(cfg) && find_start(s, r))

@@ -7,9 +7,9 @@
 
 #define TICK_S (SCENE_STEP_S * SCENE_STEPS_A_TICK)
 
-static struct limits any_limits(const struct guard_config *guard, double least_share, struct random *r)
+static struct limits any_limits(const struct guard_config *guard, double least, double most, struct random *r)
 {
-    double accel = guard->brake_mps2 * random_between(r, least_share, 1);
+    double accel = guard->brake_mps2 * random_between(r, least, most);
     return (struct limits){
         .speed_mps = guard->speed_mps * random_between(r, 0.5, 1),
         .accel_mps2 = accel,
@@ -25,7 +25,12 @@ static void make_table(struct policy_config *cfg, bool tight, struct random *r)
     const struct volume *vol = &cfg->guard.volume;
     double floor = random_chance(r, 0.4) ? vol->stage[0].z_lo + random_between(r, 0, 0.3) : -SHAPE_FAR_M;
     for (int l = 0; l < LANE_COUNT; l++) {
-        struct limits show = any_limits(&cfg->guard, !tight ? 0.3 : l == LANE_OPERATOR ? 0.9 : 0.1, r), slow = show;
+        struct limits show = any_limits(&cfg->guard,
+                                        !tight               ? 0.3
+                                        : l == LANE_OPERATOR ? 0.9
+                                                             : 0.1,
+                                        tight && l != LANE_OPERATOR ? 0.3 : 1, r),
+                      slow = show;
         show.floor_m = floor;
         slow.speed_mps *= random_between(r, 0.3, 1);
         slow.floor_m = floor;
@@ -71,7 +76,8 @@ static void make_zones(struct policy_config *cfg, struct random *r)
     }
 }
 
-/* A long boom, hard braking and lanes that differ: what swing and proof have to make up for is as much as it can be. */
+/* A long boom or none, hard braking and lanes that differ: swing, or else the proof, has to make up for as much as can
+ * be, and nothing else hides it. */
 static void tighten(struct policy_config *cfg, struct random *r)
 {
     struct guard_config *guard = &cfg->guard;
@@ -81,8 +87,7 @@ static void tighten(struct policy_config *cfg, struct random *r)
     guard->speed_mps = random_between(r, 0.5, 1.5);
     for (int k = 0; k < guard->volume.keepouts; k++)
         guard->volume.keepout[k].padding_m = 0;
-    if (random_chance(r, 0.7))
-        guard->volume.outline.boom_m = random_between(r, 0.3, 0.6);
+    guard->volume.outline.boom_m = random_chance(r, 0.5) ? 0 : random_between(r, 0.3, 0.6);
 }
 
 static void make_shaper(struct policy_config *cfg, struct random *r)

@@ -7,6 +7,8 @@
 
 enum { JUMPING_TICKS = 10 };
 
+#define YAW_BIAS -0.9 /* what is stated is all that the body sways, so that where it hangs clear it stays so */
+
 void sense_init(struct sense *sense, const struct scene *s, struct random *r)
 {
     memset(sense, 0, sizeof *sense);
@@ -62,6 +64,7 @@ static void drift(struct sense *sense, const struct scene *s)
 static void befall(struct sense *sense, const struct scene *s, bool active)
 {
     sense->faults = (struct sim_faults){.deaf_controller = false};
+    sense->faults.sensor[WIRE_YAW].bias = YAW_BIAS;
     sense->since = active ? sense->since + 1 : 0;
     sense->bites = active;
     if (!active)
