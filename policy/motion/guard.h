@@ -36,6 +36,10 @@
  * that is more (so the margin does not grow under way); what braking adds; and what it can have gained since it was
  * measured, omega * (latency + its age) of atan(brake/g).
  *
+ * So where no swing is told, that of the lane's own acceleration always counts, unshaped, and that of braking. It is
+ * one push that is counted: pushes at the swing's own time add up to more, which only a shaper or a swing that is told
+ * keeps out; a show with neither is warned of when it is loaded.
+ *
  * Steering looks from where the camera will be when shaping has played out what it was given (position + ahead), so
  * that what is under way is not decided about twice; and it reckons with settle, the time by which shaping lets a wish
  * slow down later, as with reaction. A shaper's output is a mean of the places and speeds that were steered to, so

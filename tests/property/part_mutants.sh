@@ -28,6 +28,7 @@ profile.c|profile_space|wish pushed out to the speed|s/length > radius ?/length 
 profile.c|profile_space|acceleration in space not limited|s/ && vec_norm(next) <= cap//
 profile.c|profile_space|jerk in space doubled|s/vec_norm(vec_sub(next, a)) <= 1/vec_norm(vec_sub(next, a)) <= 2/
 profile.c|profile_space|what easing off gains forgotten|s/missing = vec_sub(wanting, ends)/missing = wanting/
+guard.c|guard|swing of its own motion only where it is told|s/greater(in->swing_rad, 2 \* moving)/greater(in->swing_rad, 0 * moving)/
 head.c|head|lease not counted|s/t->window_s = t->delay_s + t->cfg->lease_s;/t->window_s = t->delay_s;/
 head_reach.c|head|rates still followed forgotten|s/sum += positive_part(most - base);/sum += 0 * positive_part(most - base);/
 head_reach.c|head|what it still speeds up by forgotten|s/ends = profile_eased(limits, next, t->cfg->dt_s);/ends = next.v;/

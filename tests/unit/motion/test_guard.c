@@ -2,6 +2,7 @@
  * Copyright The Steadyhand authors */
 
 #include "policy/motion/guard.h"
+#include "policy/motion/swing_shaper.h"
 
 #include "policy/motion/travel.h"
 #include "tests/property/random.h"
@@ -233,6 +234,25 @@ Test(guard, margin_holds_the_published_swing)
         cr_assert_float_eq(swing, 2 * length * sin(peak / 2), 1e-8, "row %zu: %.9f", i, swing);
     }
     json_decref(one);
+}
+
+/* Both unshaped peaks, of the lane's acceleration and of braking, whether or not any swing is told; less told is not
+ * believed to be less. */
+Test(guard, margin_counts_the_swing_of_its_own_motion_where_none_is_told)
+{
+    struct bench b = bench_at(rooms_middle);
+    b.cfg.latency_s = 0;
+    b.cfg.brake_mps2 = 1.2;
+    b.in.accel_mps2 = 0.5;
+    b.cfg.volume.outline.boom_m = 0;
+    double without = guard_margin(&b.cfg, &b.in), own = swing_shaper_peak(0.5), brake = swing_shaper_peak(1.2);
+    b.cfg.volume.outline.boom_m = 2;
+    const double told[] = {0, own / 2, own, 2 * own};
+    for (int i = 0; i < 4; i++) {
+        b.in.swing_rad = told[i];
+        double expect = 2 * 2 * sin((fmax(told[i], own) + brake) / 2);
+        cr_assert_float_eq(guard_margin(&b.cfg, &b.in) - without, expect, 1e-9, "told %g", told[i]);
+    }
 }
 
 Test(guard, margin_adds_up)
