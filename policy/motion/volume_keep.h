@@ -6,6 +6,11 @@
  * nothing of that where one of them is deep inside: a zone that no longer yields, somebody who has come near. So each
  * pair of a part and a boundary is held by itself:
  *   all along the way its clearance is at least the margin, or, where it is less at the start, no less than there.
+ *
+ * Where two overlap by more than their balls (hull.h), how deep is not told: both answers are -(ball_a + ball_b), and
+ * the way counts as kept. A cord that is so deep in where somebody may have walked to may be lowered further on the way
+ * out; body and boom too, where that way does not lead towards them over the ground (guard_path.c). Separation is to
+ * keep anything from getting there: it holds while nobody walks faster than subject.speed_mps.
  */
 #ifndef STEADYHAND_MOTION_VOLUME_KEEP_H
 #define STEADYHAND_MOTION_VOLUME_KEEP_H
