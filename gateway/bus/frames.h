@@ -18,7 +18,7 @@
 #include "policy/motion/policy.h"
 
 enum {
-    BUS_VERSION = 4,
+    BUS_VERSION = 5,
     BUS_FRAME_MAX = 2048,      /* any frame, encoded */
     BUS_MAX_VIEWERS = 1 << 20, /* that one edge may claim: the sum over all edges cannot overflow a count */
 };

@@ -220,6 +220,11 @@ static int sentence(const struct about *a, char *text)
     case REASON_LAG_LIMIT:
     case REASON_SPEED_LIMIT:
         return speed(a, text);
+    case REASON_TICK_LATE:
+        return snprintf(text, REASON_TEXT_MAX,
+                        "This computer missed its own deadline: %.0f ms between two ticks, where %.0f ms is the most. "
+                        "Look for load on it; then reset and go.",
+                        a->detail.value * 1000, a->detail.limit * 1000);
     case REASON_SWING:
         return snprintf(text, REASON_TEXT_MAX,
                         "The body swings by %.1f degrees, and may by %.1f. Motion is braked until it has settled.",

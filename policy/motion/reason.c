@@ -25,8 +25,15 @@ static const struct text texts[] = {
                              "Stopped by a spotter. Ask them first; then reset and go."},
     [REASON_STOP_MODERATOR] = {"stop-moderator", "The moderator has stopped the camera.",
                                "Stopped by a moderator. Ask them first; then reset and go."},
+    [REASON_RIG_TAKEN] =
+        {"rig-taken", "The camera is in other hands just now.",
+         "Another core has the rig, and the rig obeys that one alone. End one of the two; then reset and go here."},
     [REASON_RIG_LOST] = {"rig-lost", "The camera is out of reach just now.",
                          "No fresh telemetry from the rig. Check its power and the network; then reset and go."},
+    [REASON_RIG_STOPPED] =
+        {"rig-stopped", "The camera has stopped by itself.",
+         "The rig has stopped by itself, though it was told to move: orders came too late, or not at "
+         "all. Look at the network and at the rig; then reset and go."},
     [REASON_RIG_FAULT] = {"rig-fault", "The camera rig reports a fault.",
                           "The rig reports a fault or a stop of its own. Clear it at the rig; then reset and go."},
     [REASON_CORD_SLACK] =
@@ -106,27 +113,17 @@ static const struct text texts[] = {
 
 /* Of those that have any. */
 static const struct numbers numbers[REASON_COUNT] = {
-    [REASON_CORD_SLACK] = {"N", REASON_INDEX_CORD},
-    [REASON_CORD_OVERLOAD] = {"N", REASON_INDEX_CORD},
-    [REASON_RIG_ASTRAY] = {"m/s", REASON_INDEX_NONE},
-    [REASON_POSITION_JUMP] = {"m", REASON_INDEX_NONE},
-    [REASON_POSITION_FROZEN] = {"m", REASON_INDEX_SOURCE},
-    [REASON_SENSORS_DISAGREE] = {"", REASON_INDEX_SOURCE},
-    [REASON_ANCHOR_MOVED] = {"m", REASON_INDEX_CORD},
-    [REASON_POSITION_VAGUE] = {"m", REASON_INDEX_NONE},
-    [REASON_SPOTTER_NEEDED] = {"m", REASON_INDEX_KEEPOUT},
-    [REASON_SUBJECT_NEAR] = {"m", REASON_INDEX_NONE},
-    [REASON_KEEPOUT] = {"m", REASON_INDEX_KEEPOUT},
-    [REASON_TETHER_END] = {"m", REASON_INDEX_NONE},
-    [REASON_OUT_OF_REACH] = {"m", REASON_INDEX_NONE},
-    [REASON_STAGE_EDGE] = {"m", REASON_INDEX_NONE},
-    [REASON_VIEW] = {"", REASON_INDEX_VIEW},
-    [REASON_TENSION_LIMIT] = {"N", REASON_INDEX_CORD},
-    [REASON_SLOW_ZONE] = {"m/s", REASON_INDEX_ZONE},
-    [REASON_LAG_LIMIT] = {"m/s", REASON_INDEX_NONE},
-    [REASON_HEAD_LOST] = {"", REASON_INDEX_AXIS},
-    [REASON_SWING] = {"rad", REASON_INDEX_NONE},
-    [REASON_SPEED_LIMIT] = {"m/s", REASON_INDEX_NONE},
+    [REASON_CORD_SLACK] = {"N", REASON_INDEX_CORD},        [REASON_CORD_OVERLOAD] = {"N", REASON_INDEX_CORD},
+    [REASON_RIG_ASTRAY] = {"m/s", REASON_INDEX_NONE},      [REASON_POSITION_JUMP] = {"m", REASON_INDEX_NONE},
+    [REASON_POSITION_FROZEN] = {"m", REASON_INDEX_SOURCE}, [REASON_SENSORS_DISAGREE] = {"", REASON_INDEX_SOURCE},
+    [REASON_ANCHOR_MOVED] = {"m", REASON_INDEX_CORD},      [REASON_POSITION_VAGUE] = {"m", REASON_INDEX_NONE},
+    [REASON_TICK_LATE] = {"s", REASON_INDEX_NONE},         [REASON_SPOTTER_NEEDED] = {"m", REASON_INDEX_KEEPOUT},
+    [REASON_SUBJECT_NEAR] = {"m", REASON_INDEX_NONE},      [REASON_KEEPOUT] = {"m", REASON_INDEX_KEEPOUT},
+    [REASON_TETHER_END] = {"m", REASON_INDEX_NONE},        [REASON_OUT_OF_REACH] = {"m", REASON_INDEX_NONE},
+    [REASON_STAGE_EDGE] = {"m", REASON_INDEX_NONE},        [REASON_VIEW] = {"", REASON_INDEX_VIEW},
+    [REASON_TENSION_LIMIT] = {"N", REASON_INDEX_CORD},     [REASON_SLOW_ZONE] = {"m/s", REASON_INDEX_ZONE},
+    [REASON_LAG_LIMIT] = {"m/s", REASON_INDEX_NONE},       [REASON_HEAD_LOST] = {"", REASON_INDEX_AXIS},
+    [REASON_SWING] = {"rad", REASON_INDEX_NONE},           [REASON_SPEED_LIMIT] = {"m/s", REASON_INDEX_NONE},
 };
 
 static_assert(sizeof texts / sizeof *texts == REASON_COUNT, "every reason has its texts");

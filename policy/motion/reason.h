@@ -19,7 +19,9 @@ enum reason {
     REASON_STOP_OPERATOR, /* somebody pressed STOP */
     REASON_STOP_SPOTTER,
     REASON_STOP_MODERATOR,
+    REASON_RIG_TAKEN,        /* the rig obeys another core */
     REASON_RIG_LOST,         /* no fresh telemetry, or none of the cords' tensions where they are measured */
+    REASON_RIG_STOPPED,      /* the rig has stopped by itself: an intent expired, or it brakes though told to move */
     REASON_RIG_FAULT,        /* the rig reports a fault, or a stop of its own */
     REASON_CORD_SLACK,       /* a cord has been slack for too long: value, limit, which */
     REASON_CORD_OVERLOAD,    /* a cord has pulled too much for too long: value, limit, which */
@@ -32,7 +34,7 @@ enum reason {
     REASON_ANCHOR_MOVED,     /* one cord's length is off for good: by how much, by how much it may; which */
     REASON_POSITION_VAGUE,   /* where it is is known too badly: how badly, how badly it may */
     REASON_OUT_OF_VOLUME,    /* the rig overlaps a boundary: only moves that recede */
-    REASON_TICK_LATE,        /* core missed its own deadline */
+    REASON_TICK_LATE,        /* core missed its own deadline: time between two ticks, the most there may be */
     REASON_AWAIT_GO,         /* reset, not yet told to go */
     REASON_LIMITS_ARMED,     /* looser limits were asked for while armed, or not by an operator: refused */
     REASON_OPERATOR_HAS_IT,  /* a lower lane asked while the operator holds control */

@@ -100,6 +100,9 @@ Test(reason_text, speeds)
            "The audience sees the camera late, so it may move at 0.05 m/s, where 0.20 m/s was wished for.");
     expect(REASON_SWING, 0.25, 0.2094395, -1,
            "The body swings by 14.3 degrees, and may by 12.0. Motion is braked until it has settled.");
+    expect(REASON_TICK_LATE, 0.0634, 0.05, -1,
+           "This computer missed its own deadline: 63 ms between two ticks, where 50 ms is the most. Look for load on "
+           "it; then reset and go.");
     expect(REASON_VIEW, 0, 0, 0, "Held off the view keep-out \"window\": the picture would touch it.");
 }
 

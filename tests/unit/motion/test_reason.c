@@ -17,6 +17,8 @@ Test(reason, every_one_has_a_code_of_its_own)
     }
     cr_assert_str_eq(reason_code(REASON_KEEPOUT), "keepout");
     cr_assert_str_eq(reason_code(REASON_RIG_LOST), "rig-lost");
+    cr_assert_str_eq(reason_code(REASON_RIG_TAKEN), "rig-taken");
+    cr_assert_str_eq(reason_code(REASON_RIG_STOPPED), "rig-stopped");
 }
 
 /* Plain sentences: they go into pages and JSON as they are. */
@@ -60,6 +62,7 @@ Test(reason, numbers_have_units_and_indices_a_kind)
     cr_assert_str_eq(reason_unit(REASON_CORD_SLACK), "N");
     cr_assert_str_eq(reason_unit(REASON_LAG_LIMIT), "m/s");
     cr_assert_str_eq(reason_unit(REASON_SWING), "rad");
+    cr_assert_str_eq(reason_unit(REASON_TICK_LATE), "s");
     cr_assert_str_eq(reason_unit(REASON_DESK_LOST), "");
     cr_assert_str_eq(reason_unit(REASON_COUNT), "");
     cr_assert_eq(reason_index(REASON_KEEPOUT), REASON_INDEX_KEEPOUT);
