@@ -13,7 +13,7 @@
 
 #include "policy/crowd/saturate.h"
 
-enum { READS_A_POLL = 16, HELLO_EVERY_MS = 250 };
+enum { READS_A_POLL = 16, HELLO_EVERY_MS = 250, TAKEN_MS = 4 * HELLO_EVERY_MS };
 
 _Static_assert((int)WIRE_MAX_CORDS == (int)VOLUME_MAX_CORDS, "every cord of the room fits on the wire");
 
@@ -88,15 +88,20 @@ static void hello(struct link *link, uint64_t now_ns)
     send_message(link, &m);
 }
 
-static void take_challenge(struct link *link, const struct wire_challenge *challenge)
+/* An answer whose nonce is zero offers none: the rig is in the session that it names, with another core. */
+static void take_challenge(struct link *link, const struct wire_challenge *challenge, uint64_t now_ns)
 {
     if (!link->hello_pending || sodium_memcmp(challenge->core_nonce, link->core_nonce, WIRE_NONCE) != 0) {
         link->counts.bad_session++;
         return;
     }
+    link->hello_pending = false;
+    if (sodium_is_zero(challenge->rig_nonce, WIRE_NONCE)) {
+        link->taken_at = challenge->session == atomic_load(&link->session) ? 0 : now_ns;
+        return;
+    }
     struct wire_message m = {.type = WIRE_CONFIRM, .session = challenge->session, .seq = take_seq(link)};
     memcpy(m.body.confirm.rig_nonce, challenge->rig_nonce, WIRE_NONCE);
-    link->hello_pending = false;
     link->offered = challenge->session;
     send_message(link, &m);
 }
@@ -107,7 +112,7 @@ static void begin_session(struct link *link)
 {
     atomic_store(&link->rig_stop_count, 0);
     atomic_store(&link->session, link->offered);
-    link->offered = 0;
+    link->offered = link->taken_at = 0;
     link->seen_seq = 0;
     link->hello_pending = false;
 }
@@ -150,7 +155,7 @@ static bool take_datagram(struct link *link, const uint8_t *buf, size_t len, uin
     }
     switch (m.type) {
     case WIRE_CHALLENGE:
-        take_challenge(link, &m.body.challenge);
+        take_challenge(link, &m.body.challenge, now_ns);
         return false;
     case WIRE_TELEMETRY:
         return take_telemetry(link, &m, now_ns, new_session);
@@ -216,7 +221,7 @@ void link_send_intent(struct link *link, const struct intent *intent, uint64_t l
     struct wire_message m = {.type = WIRE_INTENT, .session = atomic_load(&link->session)};
     if (m.session == 0)
         return;
-    m.seq = take_seq(link);
+    m.seq = link->intent_seq = take_seq(link);
     intent_body(link, intent, lease_ns, now_ns, &m.body.intent);
     bool sound = wire_encode(&m, scratch, sizeof scratch) != 0;
     if (!sound) {
@@ -239,6 +244,11 @@ bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why)
     bool sent = send_message(link, &m);
     atomic_fetch_add(sent ? &link->stops_sent : &link->stops_failed, 1);
     return sent;
+}
+
+bool link_taken(const struct link *link, uint64_t now_ns)
+{
+    return link->taken_at != 0 && now_ns - link->taken_at < TAKEN_MS * (uint64_t)1000000;
 }
 
 bool link_stop_confirmed(struct link *link, uint64_t stop_count)

@@ -36,6 +36,8 @@ struct link {
     uint64_t hello_at;
     uint8_t core_nonce[WIRE_NONCE];
     bool hello_pending;
+    uint64_t taken_at; /* when the rig last said that it obeys another core, 0 = not since the present session began */
+    uint64_t intent_seq; /* of the last intent sent */
     uint64_t intent_errors;
     struct link_counts counts; /* as of the last link_poll */
     struct wire_telemetry last;
@@ -56,6 +58,9 @@ bool link_poll(struct link *link, uint64_t now_ns, bool lost, struct rig_report 
 /* Seals and sends one intent, valid for lease_ns from now by the rig's clock. Without a session nothing is sent. An
  * intent that cannot be put on the wire (not finite) goes out as one without motion. */
 void link_send_intent(struct link *link, const struct intent *intent, uint64_t lease_ns, uint64_t now_ns);
+
+/* The rig has said lately, in answer to a hello of ours, that it obeys another core (sim_session.h). Tick thread. */
+bool link_taken(const struct link *link, uint64_t now_ns);
 
 /* Seals and sends one stop. Any thread. Returns false without a session or if sendto failed. */
 bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why);

@@ -68,6 +68,7 @@ static void deliver(struct sim_rig *rig)
     const struct sim_datagram *d;
     struct sim_reply reply;
     while ((d = sim_path_take(&rig->in, rig->now_ns))) {
+        rig->controller.session.elsewhere = d->peer != rig->peer;
         enum sim_verdict verdict = sim_controller_receive(&rig->controller, rig->now_ns, d->bytes, d->len, &reply);
         if (verdict == SIM_STARTED)
             rig->peer = d->peer;

@@ -6,6 +6,8 @@
 #include <sodium.h>
 #include <string.h>
 
+#include "policy/crowd/saturate.h"
+
 void sim_session_init(struct sim_session *s, const uint8_t master[SEAL_KEY], const uint8_t nonce_key[SEAL_KEY],
                       uint64_t lease_ns)
 {
@@ -35,7 +37,7 @@ static void draw_offer(struct sim_session *s)
         uint8_t nonce[WIRE_NONCE];
         uint64_t id;
     } drawn = {.id = 0};
-    while (drawn.id == 0) {
+    while (drawn.id == 0 || sodium_is_zero(drawn.nonce, WIRE_NONCE)) {
         uint64_t nth = ++s->draws;
         crypto_generichash((uint8_t *)&drawn, sizeof drawn, (const uint8_t *)&nth, sizeof nth, s->nonce_key, SEAL_KEY);
     }
@@ -43,25 +45,39 @@ static void draw_offer(struct sim_session *s)
     s->pending = drawn.id;
 }
 
-static enum sim_verdict take_hello(struct sim_session *s, const struct wire_message *m, struct sim_reply *reply)
+static bool taken(const struct sim_session *s, uint64_t now_ns)
 {
-    struct wire_message answer = {.type = WIRE_CHALLENGE};
+    return s->elsewhere && s->id != 0 && now_ns < s->held_ns;
+}
+
+static void offer(struct sim_session *s, struct wire_challenge *challenge)
+{
     if (s->pending == 0)
         draw_offer(s);
+    memcpy(challenge->rig_nonce, s->pending_nonce, WIRE_NONCE);
+    challenge->session = s->pending;
+}
+
+static enum sim_verdict take_hello(struct sim_session *s, uint64_t now_ns, const struct wire_message *m,
+                                   struct sim_reply *reply)
+{
+    struct wire_message answer = {.type = WIRE_CHALLENGE};
     memcpy(answer.body.challenge.core_nonce, m->body.hello.core_nonce, WIRE_NONCE);
-    memcpy(answer.body.challenge.rig_nonce, s->pending_nonce, WIRE_NONCE);
-    answer.body.challenge.session = s->pending;
+    answer.body.challenge.session = s->id;
+    if (!taken(s, now_ns))
+        offer(s, &answer.body.challenge);
     reply->len = wire_encode(&answer, reply->bytes, sizeof reply->bytes);
     seal_write(s->keys.to_core, reply->bytes, reply->len);
     return SIM_ANSWER;
 }
 
-static enum sim_verdict take_confirm(struct sim_session *s, const struct wire_message *m)
+static enum sim_verdict take_confirm(struct sim_session *s, uint64_t now_ns, const struct wire_message *m)
 {
-    bool taken = s->pending != 0 && m->session == s->pending &&
-                 sodium_memcmp(m->body.confirm.rig_nonce, s->pending_nonce, WIRE_NONCE) == 0;
-    if (!taken)
+    bool good = s->pending != 0 && m->session == s->pending && !taken(s, now_ns) &&
+                sodium_memcmp(m->body.confirm.rig_nonce, s->pending_nonce, WIRE_NONCE) == 0;
+    if (!good)
         return refuse(&s->refused.session);
+    s->held_ns = saturate_add64(now_ns, s->longest_ns);
     s->id = s->pending;
     s->pending = 0;
     s->stop_count = 1;
@@ -79,6 +95,7 @@ static enum sim_verdict take_intent(struct sim_session *s, uint64_t now_ns, stru
     if (i->expires_rig_ns - now_ns > s->longest_ns)
         i->expires_rig_ns = now_ns + s->longest_ns;
     s->intent_seq = m->seq;
+    s->held_ns = i->expires_rig_ns;
     if (i->stop_count > s->stop_count)
         s->stop_count = i->stop_count;
     return SIM_INTENT;
@@ -99,9 +116,9 @@ static enum sim_verdict take_stop(struct sim_session *s, const struct wire_messa
 static enum sim_verdict judge(struct sim_session *s, uint64_t now_ns, struct wire_message *m, struct sim_reply *reply)
 {
     if (m->type == WIRE_HELLO)
-        return take_hello(s, m, reply);
+        return take_hello(s, now_ns, m, reply);
     if (m->type == WIRE_CONFIRM)
-        return take_confirm(s, m);
+        return take_confirm(s, now_ns, m);
     if (m->type != WIRE_INTENT && m->type != WIRE_STOP)
         return refuse(&s->refused.form); /* genuine, yet nothing a core says */
     if (s->id == 0 || m->session != s->id)

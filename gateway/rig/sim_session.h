@@ -5,6 +5,12 @@
  * The rig's end of the link, as wire.h lays it down: hello and challenge, tag, session, sequence, expiry, stop count.
  * Everything refused is counted and changes nothing else. Pure: datagrams and the rig's time come in, verdicts and
  * datagrams go out.
+ *
+ * One core. While the core of the present session lives, that is until its newest intent expires, a hello from
+ * elsewhere is answered by a challenge whose nonce is zero: it offers none, and names the session that the rig is in. A
+ * confirm from there is refused. So a second core cannot take the rig from under a show, and is told why; one that
+ * stands by gets it once the first is dead. Where a datagram comes from decides only this: what it may do is decided by
+ * its tag and session.
  */
 #ifndef STEADYHAND_RIG_SIM_SESSION_H
 #define STEADYHAND_RIG_SIM_SESSION_H
@@ -31,6 +37,8 @@ struct sim_session {
     uint64_t longest_ns; /* no intent lives longer */
     uint64_t id;         /* 0 = none */
     uint64_t pending;    /* session offered and not confirmed, 0 = none */
+    uint64_t held_ns;    /* the core of the present session has the rig to itself until then */
+    bool elsewhere;      /* the caller's to set: what is received next does not come from that core's address */
     uint8_t pending_nonce[WIRE_NONCE];
     uint64_t stop_count; /* highest heard in this session */
     uint64_t intent_seq, stop_seq, sent_seq;

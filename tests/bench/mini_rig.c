@@ -47,11 +47,14 @@ static void send_message(struct mini_rig *rig, const struct wire_message *m)
 static void challenge(struct mini_rig *rig, const struct wire_hello *hello)
 {
     struct wire_message m = {.type = WIRE_CHALLENGE};
-    randombytes_buf(rig->rig_nonce, sizeof rig->rig_nonce);
-    randombytes_buf(&rig->offered, sizeof rig->offered);
     memcpy(m.body.challenge.core_nonce, hello->core_nonce, WIRE_NONCE);
-    memcpy(m.body.challenge.rig_nonce, rig->rig_nonce, WIRE_NONCE);
-    m.body.challenge.session = rig->offered;
+    m.body.challenge.session = atomic_load(&rig->session);
+    if (!atomic_load(&rig->taken)) {
+        randombytes_buf(rig->rig_nonce, sizeof rig->rig_nonce);
+        randombytes_buf(&rig->offered, sizeof rig->offered);
+        memcpy(m.body.challenge.rig_nonce, rig->rig_nonce, WIRE_NONCE);
+        m.body.challenge.session = rig->offered;
+    }
     send_message(rig, &m);
 }
 
@@ -101,9 +104,10 @@ static void hear(struct mini_rig *rig, const uint8_t *buf, size_t len, uint64_t 
         begin(rig, &m);
     else if (m.session != atomic_load(&rig->session))
         return;
-    else if (m.type == WIRE_INTENT)
+    else if (m.type == WIRE_INTENT) {
         hear_intent(rig, &m.body.intent);
-    else if (m.type == WIRE_STOP)
+        atomic_store(&rig->last_seq, m.seq);
+    } else if (m.type == WIRE_STOP)
         hear_stop(rig, &m.body.stop, at_ns);
 }
 
@@ -140,8 +144,12 @@ static void read_one(struct mini_rig *rig)
 static void report(struct mini_rig *rig)
 {
     struct wire_message m = {.type = WIRE_TELEMETRY, .session = atomic_load(&rig->session), .seq = ++rig->seq};
+    if (!atomic_load(&rig->frozen))
+        rig->measured_ns = clock_ns(CLOCK_MONOTONIC);
     m.body.telemetry = (struct wire_telemetry){
-        .rig_ns = clock_ns(CLOCK_MONOTONIC),
+        .rig_ns = rig->measured_ns,
+        .last_intent_seq = atomic_load(&rig->last_seq),
+        .flags = atomic_load(&rig->flags),
         .stop_count = atomic_load(&rig->stop_count),
         .sources = 1u << WIRE_POSE | 1u << WIRE_YAW | 1u << WIRE_HEAD,
         .uncertainty_m = 0.001f,
@@ -159,7 +167,7 @@ static void *run(void *arg)
     while (!atomic_load(&rig->ending)) {
         uint64_t now = clock_ns(CLOCK_MONOTONIC);
         if (now >= due) {
-            if (atomic_load(&rig->session) != 0 && !atomic_load(&rig->mute))
+            if (atomic_load(&rig->session) != 0 && !atomic_load(&rig->mute) && !atomic_load(&rig->taken))
                 report(rig);
             due += PERIOD_MS * 1000000u;
             continue;

@@ -24,11 +24,16 @@ struct mini_rig {
     struct sockaddr_in core;
     uint8_t rig_nonce[WIRE_NONCE];
     uint64_t offered, seq;    /* telemetry sent in this session */
+    uint64_t measured_ns;     /* of the newest telemetry */
     atomic_bool ending, mute; /* mute: no telemetry, no answers */
     _Atomic uint64_t session;
     _Atomic uint64_t stop_count;            /* highest heard */
     _Atomic uint64_t stop_at_ns, stop_seen; /* newest stop datagram that raised it: kernel time (realtime), its count */
     _Atomic uint64_t stops, intents;        /* datagrams */
+    atomic_bool frozen;                     /* telemetry goes on, measured ever at the same time */
+    atomic_bool taken;      /* it obeys another core: hellos are answered so, and that core alone is told where it is */
+    _Atomic unsigned flags; /* of its telemetry */
+    _Atomic uint64_t last_seq;                    /* of the newest intent */
     _Atomic uint64_t intent_count, intent_permit; /* of the newest intent */
     _Atomic uint64_t moving;                      /* intents that would have moved it */
 };
