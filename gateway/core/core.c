@@ -84,15 +84,16 @@ static bool open_all(struct core *core, const struct show *show, const struct ve
 {
     core->shared.show = show;
     core->shared.link.fd = -1;
-    core->ticker.timer = -1;
+    core->ticker.timer = core->ticker.notify.fd = -1;
     json_object_seed(0);
     if (pass_secrets_load(opt->state_dir, &core->secrets) != 0 || !open_mailboxes(&core->shared))
         return false;
     tick_init(&core->tick, &core->shared, first_round());
     stop_line_init(&core->shared.stops, core->tick.policy.stop.count);
-    int err = tick_thread_open(&core->ticker, &core->tick);
+    int err = tick_thread_open(&core->ticker, &core->tick, getenv("NOTIFY_SOCKET"));
     if (err != 0)
-        return complain("tick", "timer", -err, "raise the limit of open files");
+        return complain("tick", "timer or NOTIFY_SOCKET", -err,
+                        err == -EINVAL ? "NOTIFY_SOCKET is a path or @ and a name" : "raise the limit of open files");
     return open_rig(core, show) && desk_thread_open(&core->desk, &core->shared, core->secrets.passes, opt->web_root) &&
            open_bus(core, opt->state_dir);
 }
@@ -139,7 +140,11 @@ static bool start_threads(struct core *core)
         pthread_join(core->tick_id, NULL);
         return complain("thread", "bus", EAGAIN, "raise the limit of processes");
     }
-    say_degraded(fifo, realtime_lock_memory());
+    bool locked = realtime_lock_memory();
+    say_degraded(fifo, locked);
+    atomic_store(&core->shared.real_time, fifo);
+    atomic_store(&core->shared.locked, locked);
+    atomic_store(&core->shared.ready, true);
     return true;
 }
 
@@ -162,11 +167,11 @@ static bool end_desk(struct core *core)
 {
     struct timespec until;
     serve_stop(core->desk.serve);
-    clock_gettime(CLOCK_REALTIME, &until);
+    clock_gettime(CLOCK_MONOTONIC, &until);
     until.tv_nsec += DESK_ENDS_MS * 1000000L;
     until.tv_sec += until.tv_nsec / 1000000000L;
     until.tv_nsec %= 1000000000L;
-    return pthread_timedjoin_np(core->desk_id, NULL, &until) == 0;
+    return pthread_clockjoin_np(core->desk_id, NULL, CLOCK_MONOTONIC, &until) == 0;
 }
 
 /* The rig first: it waits for no thread. */
@@ -181,6 +186,18 @@ static void end_threads(struct core *core)
     atomic_store(&core->shared.ending, true);
     pthread_join(core->tick_id, NULL);
     pthread_join(core->bus_id, NULL);
+}
+
+/* After the threads have ended. */
+static void summary(const struct core *core)
+{
+    const struct desk_view *view = &core->tick.report.view;
+    const struct lateness *late = &core->tick.late;
+    printf(
+        "core: ended after %llu ticks, %llu skipped; late by %u us at half of them, %u at 99 %%, %u at 99.9 %%, %u at "
+        "worst; %llu page faults\n",
+        (unsigned long long)view->ticks, (unsigned long long)view->skipped, lateness_us(late, 0.5),
+        lateness_us(late, 0.99), lateness_us(late, 0.999), lateness_us(late, 1), (unsigned long long)view->page_faults);
 }
 
 int core_main(const struct show *show, const struct verb_options *opt)
@@ -199,8 +216,12 @@ int core_main(const struct show *show, const struct verb_options *opt)
     if (open_all(core, show, opt) && start_threads(core)) {
         printf("core: ready desk http://%s:%u\n", show->desk.host, (unsigned)show->desk.port);
         fflush(stdout);
+        (void)notify_send(&core->ticker.notify, NOTIFY_READY);
         sigwait(&ends, &ended_by);
+        (void)notify_send(&core->ticker.notify, NOTIFY_STOPPING);
         end_threads(core);
+        if (!opt->quiet)
+            summary(core);
         status = 0;
     }
     close_all(core);

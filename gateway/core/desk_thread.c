@@ -10,6 +10,7 @@
 
 #include "gateway/clock.h"
 #include "gateway/core/desk_peer.h"
+#include "gateway/core/realtime.h"
 #include "gateway/show/room_json.h"
 
 /* Far more than a page sends; a stop is never limited. */
@@ -341,6 +342,7 @@ void desk_thread_close(struct desk_thread *d)
 void *desk_thread_run(void *arg)
 {
     struct desk_thread *d = arg;
+    realtime_touch_stack();
     serve_run(d->serve);
     return NULL;
 }

@@ -25,3 +25,14 @@ uint32_t lateness_us(const struct lateness *l, double share)
     }
     return max;
 }
+
+void lateness_steps(const struct lateness *l, uint64_t count[LATENESS_STEPS])
+{
+    static const uint32_t upto_us[LATENESS_STEPS - 1] = {20, 50, 100, 200, 500, 1000, 2000, 5000, 10000};
+    uint32_t bin = 0;
+    for (int step = 0; step < LATENESS_STEPS; step++) {
+        uint32_t end = step + 1 < LATENESS_STEPS ? upto_us[step] / LATENESS_BIN_US : LATENESS_BINS;
+        for (count[step] = 0; bin < end; bin++)
+            count[step] += l->bin[bin];
+    }
+}

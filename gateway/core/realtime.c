@@ -8,8 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
+#include <sys/resource.h>
 
-enum { STACK = 512 * 1024, HEAP_READY = 4 * 1024 * 1024 };
+enum { STACK = 512 * 1024, STACK_READY = STACK / 2, HEAP_READY = 4 * 1024 * 1024 };
 
 /* A second arena would be 64 MB of address space a thread, which no plain user may lock. */
 void realtime_keep_heap(void)
@@ -21,6 +22,12 @@ void realtime_keep_heap(void)
     if (ready)
         explicit_bzero(ready, HEAP_READY); /* touched, and not optimised away: the pages are ours from now on */
     free(ready);
+}
+
+void realtime_touch_stack(void)
+{
+    char ready[STACK_READY];
+    explicit_bzero(ready, sizeof ready);
 }
 
 bool realtime_start(pthread_t *thread, int priority, void *(*run)(void *), void *ctx, bool *permitted)
@@ -38,8 +45,10 @@ bool realtime_start(pthread_t *thread, int priority, void *(*run)(void *), void 
     return true;
 }
 
-/* Not MCL_FUTURE: where the limit is small, a later allocation would fail instead of merely being slow. */
+/* MCL_FUTURE only without a limit: under a small one a later allocation would fail instead of merely being slow. */
 bool realtime_lock_memory(void)
 {
-    return mlockall(MCL_CURRENT) == 0;
+    struct rlimit limit;
+    bool unlimited = getrlimit(RLIMIT_MEMLOCK, &limit) == 0 && limit.rlim_cur == RLIM_INFINITY;
+    return mlockall(unlimited ? MCL_CURRENT | MCL_FUTURE : MCL_CURRENT) == 0;
 }

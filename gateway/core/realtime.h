@@ -16,6 +16,9 @@
  * may wait for a tick (tens of microseconds), never a tick for the desk. */
 enum { REALTIME_TICK = 70, REALTIME_DESK = 60 };
 
+/* First thing in a thread that has to be on time: brings its stack in, so that no call is the first one so deep. */
+void realtime_touch_stack(void);
+
 /* One heap for all threads, never given back to the system. Before the first thread starts. */
 void realtime_keep_heap(void);
 
@@ -23,7 +26,8 @@ void realtime_keep_heap(void);
  * started at all. *permitted is set to false where FIFO was refused. */
 bool realtime_start(pthread_t *thread, int priority, void *(*run)(void *), void *ctx, bool *permitted);
 
-/* Brings in all memory mapped now and keeps it in. After the threads have started. */
+/* Brings in all memory mapped now and keeps it in, and all that is mapped later too where no limit could then refuse
+ * it. After the threads have started. */
 bool realtime_lock_memory(void);
 
 #endif

@@ -46,6 +46,9 @@ struct shared {
     struct mailbox crowd;  /* struct crowds_sum */
     struct mailbox report; /* struct shared_report */
     struct mailbox scene;  /* struct scene */
+    atomic_bool real_time; /* the system gave tick and desk thread their priority */
+    atomic_bool locked;    /* and keeps core's memory in */
+    atomic_bool ready;     /* all has started: nothing is brought in any more */
     atomic_bool stopping;  /* core is about to end: the tick stops the rig, whatever else happens */
     atomic_bool ending;    /* tick and bus threads leave their loops */
 };

@@ -10,6 +10,8 @@
 
 enum { PERCENTILE_EVERY = 50 };
 
+_Static_assert((int)DESK_JSON_STEPS == (int)LATENESS_STEPS, "the desk shows all of them");
+
 void tick_init(struct tick *tick, struct shared *shared, uint32_t round)
 {
     memset(tick, 0, sizeof *tick);
@@ -30,26 +32,50 @@ bool tick_rig_fresh(const struct tick *tick, uint64_t now_ns)
     return tick->rig.ever && !older(tick->rig.received_ns, tick->shared->show->policy.telemetry_timeout_ns, now_ns);
 }
 
+bool tick_desk_lives(const struct tick *tick, uint64_t now_ns)
+{
+    return !older(tick->orders.alive_ns, TICK_DESK_NS, now_ns);
+}
+
 /* What forbids motion besides the rig: core is about to end, or its desk thread hangs and no stop would be heard. */
 static enum reason hear_house(const struct tick *tick, uint64_t now_ns)
 {
     if (atomic_load(&tick->shared->stopping))
         return REASON_STOP_OPERATOR;
-    return older(tick->orders.alive_ns, TICK_DESK_NS, now_ns) ? REASON_DESK_LOST : REASON_NONE;
+    return tick_desk_lives(tick, now_ns) ? REASON_NONE : REASON_DESK_LOST;
 }
 
-/* Returns the inhibit that a new session is: the rig has lost its stop count and its place, so nothing goes on from
- * there without a reset and a go. */
+/* The rig's own watch against ours: an intent expired on it, or it has heard that it may move and brakes all the same.
+ * A fault is the rig's own reason, and a stop on its way to us takes no longer than this waits. */
+static bool rig_refuses(struct tick *tick, uint64_t now_ns)
+{
+    const struct wire_telemetry *said = &tick->shared->link.last;
+    if (!tick_rig_fresh(tick, now_ns) || (said->flags & WIRE_RIG_FAULT))
+        return false;
+    bool told = tick->moving_seq != 0 && said->last_intent_seq >= tick->moving_seq;
+    if (!told || !(said->flags & WIRE_RIG_BRAKING))
+        tick->braking_ns = 0;
+    else if (tick->braking_ns == 0)
+        tick->braking_ns = now_ns;
+    return (said->flags & WIRE_RIG_LAPSED) ||
+           (tick->braking_ns != 0 && older(tick->braking_ns, TICK_REFUSES_NS, now_ns));
+}
+
+/* Returns what forbids motion as the rig speaks of itself, besides its faults. A new session does: the rig has lost its
+ * stop count and its place, so nothing goes on from there without a reset and a go. */
 static enum reason hear_rig(struct tick *tick, uint64_t now_ns)
 {
     bool new_session = false;
     bool begun_lately = !older(tick->session_ns, tick->shared->show->policy.telemetry_timeout_ns, now_ns);
     bool lost = !tick_rig_fresh(tick, now_ns) && !begun_lately;
     link_poll(&tick->shared->link, now_ns, lost, &tick->rig, &new_session);
-    if (!new_session)
-        return REASON_NONE;
-    tick->session_ns = now_ns;
-    return REASON_RIG_LOST;
+    if (new_session) {
+        tick->session_ns = now_ns;
+        return REASON_RIG_LOST;
+    }
+    if (link_taken(&tick->shared->link, now_ns))
+        return REASON_RIG_TAKEN;
+    return rig_refuses(tick, now_ns) ? REASON_RIG_STOPPED : REASON_NONE;
 }
 
 static void hear_crowd(struct tick *tick, uint64_t now_ns, struct lanes_input *lanes)
@@ -159,18 +185,41 @@ static void count_lateness(struct tick *tick, const struct tick_time *time)
     lateness_add(&tick->late, time->now_ns > time->due_ns ? time->now_ns - time->due_ns : 0);
     view->ticks++;
     view->skipped += time->missed;
-    if (view->ticks % PERCENTILE_EVERY == 0)
-        view->late_p99_us = lateness_us(&tick->late, 0.99);
+    view->page_faults = time->page_faults;
+    view->late_max_us = lateness_us(&tick->late, 1);
+    if (view->ticks % PERCENTILE_EVERY != 0)
+        return;
+    view->late_p50_us = lateness_us(&tick->late, 0.5);
+    view->late_p99_us = lateness_us(&tick->late, 0.99);
+    view->late_p999_us = lateness_us(&tick->late, 0.999);
+    lateness_steps(&tick->late, view->late_steps);
+}
+
+static uint64_t passed(uint64_t from_ns, uint64_t to_ns)
+{
+    return to_ns > from_ns ? to_ns - from_ns : 0;
 }
 
 /* Too long since the last tick, be it load, a debugger or a laptop's lid: the clock may not have counted that one. */
 static bool overran(struct tick *tick, const struct tick_time *time)
 {
-    bool late = tick->last_ns != 0 && (older(tick->last_ns, TICK_BUDGET_NS, time->now_ns) ||
-                                       older(tick->slept_ns, TICK_BUDGET_NS, time->slept_ns));
+    uint64_t gap = passed(tick->last_ns, time->now_ns) + passed(tick->slept_ns, time->slept_ns);
+    bool late = tick->last_ns != 0 && gap > TICK_BUDGET_NS;
     tick->last_ns = time->now_ns;
     tick->slept_ns = time->slept_ns;
+    if (late && gap > tick->gap_ns)
+        tick->gap_ns = gap;
     return late;
+}
+
+/* The gap that was too long stays told for as long as it is why nothing moves. */
+static void tell_gap(struct tick *tick, bool late, struct policy_output *out)
+{
+    if (!late && out->stop_reason != REASON_TICK_LATE)
+        tick->gap_ns = 0;
+    else
+        out->detail[REASON_TICK_LATE] =
+            (struct reason_detail){(double)tick->gap_ns * 1e-9, TICK_BUDGET_NS * 1e-9, .index = -1};
 }
 
 /* The order of the middle lines is what the proof in stop_line.h rests on: events, then take, step, publish, send. */
@@ -192,9 +241,14 @@ void tick_once(struct tick *tick, const struct tick_time *time)
     hear_desk(tick, now_ns, &in);
     hear_crowd(tick, now_ns, &in.lanes);
     policy_step(&shared->show->policy, &tick->policy, &in, &out);
+    tell_gap(tick, in.tick_late, &out);
     stop_line_publish(&shared->stops, tick->policy.stop.count);
     link_send_intent(&shared->link, &out.intent, tick->lease_ns, now_ns);
     tick->running = stop_allows_motion(&tick->policy.stop);
+    if (!out.intent.motion)
+        tick->moving_seq = 0;
+    else if (tick->moving_seq == 0)
+        tick->moving_seq = shared->link.intent_seq;
     answer(tick, events_before, &out, in.stop.event);
     answer_limits(tick, &in.limits, &out);
     tick_report_publish(tick, &out, in.lanes.audience_fresh, now_ns);

@@ -81,6 +81,8 @@ static void fill_view(struct tick *tick, const struct policy_output *out)
 {
     struct desk_view *view = &tick->report.view;
     const struct link_counts *c = &tick->shared->link.counts;
+    view->real_time = atomic_load(&tick->shared->real_time);
+    view->locked = atomic_load(&tick->shared->locked);
     view->session = atomic_load(&tick->shared->link.session) != 0;
     view->sent = c->sent_intents;
     view->telemetry = c->got_telemetry;

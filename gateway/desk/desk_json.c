@@ -102,16 +102,31 @@ static void write_clamps(struct json_text *t, const struct desk_view *view)
     json_text_raw(t, "}");
 }
 
+static void write_ticks(struct json_text *t, const struct desk_view *view)
+{
+    whole(t, ",\"tick\":{\"count\":", view->ticks);
+    whole(t, ",\"skipped\":", view->skipped);
+    whole(t, ",\"late_p50_us\":", view->late_p50_us);
+    whole(t, ",\"late_p99_us\":", view->late_p99_us);
+    whole(t, ",\"late_p999_us\":", view->late_p999_us);
+    whole(t, ",\"late_max_us\":", view->late_max_us);
+    for (int i = 0; i < DESK_JSON_STEPS; i++)
+        whole(t, i == 0 ? ",\"late_steps\":[" : ",", view->late_steps[i]);
+    whole(t, "],\"page_faults\":", view->page_faults);
+    flag(t, ",\"real_time\":", view->real_time);
+    flag(t, ",\"locked\":", view->locked);
+    json_text_raw(t, "}");
+}
+
 static void write_numbers(struct json_text *t, const struct desk_view *view)
 {
     flag(t, ",\"rig\":{\"session\":", view->session);
     whole(t, ",\"sent\":", view->sent);
     whole(t, ",\"telemetry\":", view->telemetry);
     whole(t, ",\"refused\":", view->refused);
-    whole(t, "},\"tick\":{\"count\":", view->ticks);
-    whole(t, ",\"skipped\":", view->skipped);
-    whole(t, ",\"late_p99_us\":", view->late_p99_us);
-    whole(t, "},\"counts\":{\"accepted\":", view->counts.accepted);
+    json_text_raw(t, "}");
+    write_ticks(t, view);
+    whole(t, ",\"counts\":{\"accepted\":", view->counts.accepted);
     whole(t, ",\"limited\":", view->counts.limited);
     whole(t, ",\"refused\":", view->counts.refused);
     whole(t, ",\"connects\":", view->counts.connects);

@@ -9,14 +9,17 @@
 #include "gateway/bus/scene_json.h"
 #include "gateway/desk/desk_state.h"
 
-enum { DESK_JSON_SMALL = 512, DESK_JSON_SCENE = SCENE_JSON_MAX + 2048 };
+enum { DESK_JSON_SMALL = 512, DESK_JSON_SCENE = SCENE_JSON_MAX + 2560, DESK_JSON_STEPS = 10 };
 
 /* What the desk sees beyond the viewers' scene. */
 struct desk_view {
     bool session; /* with the rig */
     uint64_t sent, telemetry, refused;
     uint64_t ticks, skipped;
-    uint32_t late_p99_us;
+    uint32_t late_p50_us, late_p99_us, late_p999_us, late_max_us;
+    uint64_t late_steps[DESK_JSON_STEPS]; /* ticks by how late they began; the steps are in web/asyncapi.json */
+    uint64_t page_faults;                 /* of the tick thread, since everything was in memory */
+    bool real_time, locked;               /* priority, memory: granted by the system */
     struct edge_counts counts;
     uint64_t clamped[REASON_COUNT]; /* ticks in which each reason applied */
     uint64_t rounds;

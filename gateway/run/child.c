@@ -13,7 +13,7 @@
 #include <unistd.h>
 
 enum { WORDS = 16, FIRST_WAIT_MS = 200, LONGEST_WAIT_MS = 5000 };
-static const char parent_name[] = "STEADYHAND_PARENT";
+static const char parent_name[] = "STEADYHAND_PARENT", notify_name[] = "NOTIFY_SOCKET";
 static const uint64_t settled_ns = UINT64_C(10000000000);
 
 void child_init(struct child *child, const char *verb, int index)
@@ -57,7 +57,7 @@ static void make_words(const struct child *child, const char *show_path, const s
 }
 
 /* In the new process, until exec. */
-__attribute__((noreturn)) static void become(const struct words *words, int out)
+__attribute__((noreturn)) static void become(const struct words *words, const char *notify, int out)
 {
     sigset_t none;
     sigemptyset(&none);
@@ -65,7 +65,9 @@ __attribute__((noreturn)) static void become(const struct words *words, int out)
     signal(SIGPIPE, SIG_DFL);
     setpgid(0, 0); /* Ctrl-C reaches the parent alone, which ends us in order */
     int null = open("/dev/null", O_RDONLY);
-    if (dup2(null, 0) >= 0 && dup2(out, 1) >= 0 && dup2(out, 2) >= 0 && setenv(parent_name, words->parent, 1) == 0)
+    bool told = notify ? setenv(notify_name, notify, 1) == 0 : unsetenv(notify_name) == 0;
+    if (told && dup2(null, 0) >= 0 && dup2(out, 1) >= 0 && dup2(out, 2) >= 0 &&
+        setenv(parent_name, words->parent, 1) == 0)
         execv("/proc/self/exe", (char *const *)words->word);
     _exit(127);
 }
@@ -88,7 +90,7 @@ int child_start(struct child *child, const char *show_path, const struct verb_op
     pid_t pid = fork();
     int error = errno;
     if (pid == 0)
-        become(&words, ends[1]);
+        become(&words, child->notify, ends[1]);
     close(ends[1]);
     if (pid < 0) {
         close(ends[0]);

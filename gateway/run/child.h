@@ -17,7 +17,8 @@ enum { CHILD_NAME = 16, CHILD_LINE = 512, CHILD_WHY = 64 };
 struct child {
     char name[CHILD_NAME]; /* as its lines begin: "core", "edge 0", "rig-sim" */
     const char *verb;
-    int index; /* of an edge, else -1 */
+    int index;          /* of an edge, else -1 */
+    const char *notify; /* its NOTIFY_SOCKET, not owned; NULL: none, whatever ours is */
 
     pid_t pid; /* 0: not running */
     int out;   /* its stdout and stderr, -1: none */

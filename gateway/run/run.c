@@ -9,6 +9,7 @@
 #include <errno.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/signalfd.h>
 #include <sys/wait.h>
@@ -18,6 +19,7 @@
 #include "gateway/run/addresses.h"
 #include "gateway/run/child.h"
 #include "gateway/run/state_dir.h"
+#include "gateway/run/watch.h"
 
 enum { EDGES = 16, CHILDREN = EDGES + 2, TRIES = 3, START_S = 15, CORE_END_S = 2, END_S = 2 };
 
@@ -28,6 +30,7 @@ struct run {
     struct child child[CHILDREN];
     int children;
     struct child *core;
+    struct watch watch;
     int signals; /* signalfd */
     bool announced;
     bool ending; /* nothing is started any more */
@@ -74,6 +77,7 @@ static void announce(struct run *run)
     run->announced = true;
     write_ready(run);
     say("", "ready");
+    (void)notify_send(&run->watch.manager, NOTIFY_READY);
     if (!run->opt->quiet)
         addresses_print(&run->addresses, run->opt->print_passes || isatty(STDOUT_FILENO), stdout);
 }
@@ -128,6 +132,8 @@ static void start_due(struct run *run)
     for (int i = 0; i < run->children; i++) {
         struct child *child = &run->child[i];
         if (child->pid == 0 && child->again_ns <= clock_now_ns()) {
+            if (child == run->core)
+                watch_begin(&run->watch);
             int error = child_start(child, run->show_copy, run->opt);
             if (error < 0) {
                 child_wait(child, clock_now_ns());
@@ -160,13 +166,15 @@ static void reap(struct run *run)
 /* Waits for something to happen, until `until_ns` at most, and deals with it. */
 static void turn(struct run *run, uint64_t until_ns)
 {
-    struct pollfd fds[CHILDREN + 1] = {{.fd = run->signals, .events = POLLIN}};
+    struct pollfd fds[CHILDREN + 2] = {{.fd = run->signals, .events = POLLIN}};
     for (int i = 0; i < run->children; i++)
         fds[i + 1] = (struct pollfd){.fd = run->child[i].out, .events = POLLIN};
+    fds[run->children + 1] = (struct pollfd){.fd = run->watch.fd, .events = POLLIN};
     uint64_t now = clock_now_ns();
     int ms = until_ns > now ? (int)((until_ns - now) / 1000000 + 1) : 0;
-    poll(fds, (nfds_t)run->children + 1, ms);
+    poll(fds, (nfds_t)run->children + 2, ms);
     read_signals(run);
+    watch_hear(&run->watch, run->core->pid, clock_now_ns());
     for (int i = 0; i < run->children; i++)
         if (fds[i + 1].revents && child_read(&run->child[i], stdout) && !run->ending)
             is_ready(run, &run->child[i]);
@@ -179,7 +187,18 @@ static uint64_t next_due(const struct run *run, uint64_t start_by)
     for (int i = 0; i < run->children; i++)
         if (run->child[i].pid == 0 && run->child[i].again_ns > 0 && run->child[i].again_ns < due)
             due = run->child[i].again_ns;
-    return due;
+    return due < watch_due_ns(&run->watch) ? due : watch_due_ns(&run->watch);
+}
+
+/* A core whose ticks have ceased, or whose desk thread hangs, says no more. The rig has braked by itself long before.
+ */
+static void end_if_hanging(struct run *run)
+{
+    if (run->core->pid <= 0 || clock_now_ns() < watch_due_ns(&run->watch))
+        return;
+    say("core", "hangs: it has not ticked for 5 s, or cannot hear its desk; ending it");
+    watch_begin(&run->watch);
+    kill(run->core->pid, SIGKILL);
 }
 
 static void late(struct run *run)
@@ -197,6 +216,7 @@ static void supervise(struct run *run)
     while (!run->ending && run->asked == 0) {
         start_due(run);
         turn(run, next_due(run, start_by));
+        end_if_hanging(run);
         if (!run->announced && clock_now_ns() >= start_by)
             late(run);
     }
@@ -228,6 +248,7 @@ static void ask_to_end(struct run *run, const struct child *only, int seconds)
 static void end_all(struct run *run)
 {
     say("", "ending");
+    (void)notify_send(&run->watch.manager, NOTIFY_STOPPING);
     ask_to_end(run, run->core, CORE_END_S);
     ask_to_end(run, NULL, END_S);
     for (int i = 0; i < run->children; i++) {
@@ -280,10 +301,17 @@ int run_main(const struct show *show, const struct verb_options *opt)
     run.signals = open_signals();
     if (run.signals < 0)
         fail(&run, "signals", strerror(errno));
+    int error = watch_open(&run.watch, getenv("NOTIFY_SOCKET"));
+    if (error != 0)
+        fail(&run, "NOTIFY_SOCKET",
+             error == -EINVAL ? "is neither a path nor @ and a name; unset it, or let the service manager set it"
+                              : strerror(-error));
+    run.core->notify = run.watch.address;
     supervise(&run);
     end_all(&run);
     explicit_bzero(&run.addresses, sizeof run.addresses);
     close(run.signals);
+    watch_close(&run.watch);
     close(hold);
     return run.status;
 }

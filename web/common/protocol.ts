@@ -23,7 +23,7 @@ export type Reason = {
   readonly zone: string | null;
   readonly value?: number;
   readonly limit?: number;
-  readonly unit?: "m" | "m/s" | "N" | "rad";
+  readonly unit?: "m" | "m/s" | "N" | "rad" | "s";
 };
 
 export type Round = {
@@ -56,7 +56,18 @@ export type Desk = {
     readonly telemetry: Count;
     readonly refused: Count;
   };
-  readonly tick: { readonly count: Count; readonly skipped: Count; readonly late_p99_us: Count };
+  readonly tick: {
+    readonly count: Count;
+    readonly skipped: Count;
+    readonly late_p50_us: Count;
+    readonly late_p99_us: Count;
+    readonly late_p999_us: Count;
+    readonly late_max_us: Count;
+    readonly late_steps: readonly Count[];
+    readonly page_faults: Count;
+    readonly real_time: boolean;
+    readonly locked: boolean;
+  };
   readonly counts: {
     readonly accepted: Count;
     readonly limited: Count;

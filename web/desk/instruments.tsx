@@ -126,6 +126,7 @@ export function Machinery(): JSX.Element {
         <Figure name="this link" value={q ? `${q.medianMs.toFixed(0)} ms, ${linkWords(q.medianMs)}` : 'no beat yet'} wide />
         {d && <Counters d={d} />}
       </dl>
+      {d && <Punctual tick={d.tick} />}
       {d && <Clamps clamps={d.clamps} />}
     </section>
   );
@@ -134,7 +135,8 @@ export function Machinery(): JSX.Element {
 function Counters({ d }: { d: Desk }): JSX.Element {
   return (
     <>
-      <Figure name="ticks late" value={`${d.tick.late_p99_us} µs p99`} /><Figure name="skipped" value={String(d.tick.skipped)} />
+      <Figure name="ticks late" value={`${d.tick.late_p99_us} µs p99`} /><Figure name="latest tick" value={`${d.tick.late_max_us} µs`} />
+      <Figure name="skipped" value={String(d.tick.skipped)} />
       <Figure name="intents" value={String(d.rig.sent)} /><Figure name="telemetry" value={String(d.rig.telemetry)} />
       <Figure name="wishes" value={String(d.counts.accepted)} /><Figure name="limited" value={String(d.counts.limited)} />
       <Figure name="refused" value={String(d.counts.refused)} /><Figure name="turned away" value={String(d.counts.turned_away)} />
@@ -142,6 +144,13 @@ function Counters({ d }: { d: Desk }): JSX.Element {
       <Figure name="desks" value={String(d.desks)} /><Figure name="rig link" value={d.rig.session ? 'joined' : 'none'} />
     </>
   );
+}
+
+/** What the system did not grant core is said, since it shows only under load. */
+function Punctual({ tick }: { tick: Desk['tick'] }): JSX.Element | null {
+  const lacks = [...(tick.real_time ? [] : ['real-time priority']), ...(tick.locked ? [] : ['memory of its own'])];
+  if (lacks.length === 0) return null;
+  return <p class="hint">Core runs without {lacks.join(' and without ')}: under load a tick may be late, and then it stops.</p>;
 }
 
 function Clamps({ clamps }: { clamps: Desk['clamps'] }): JSX.Element | null {

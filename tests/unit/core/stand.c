@@ -21,7 +21,7 @@ void stand_sleep_ms(int ms)
     nanosleep(&t, NULL);
 }
 
-static void fill_mailboxes(struct shared *shared)
+void stand_mailboxes(struct shared *shared)
 {
     static const struct desk_orders orders = {0};
     static const struct crowds_sum crowd = {0};
@@ -43,21 +43,26 @@ struct stand *stand_new(void)
     memcpy(s->rig.position, (double[]){s->show.home.x, s->show.home.y, s->show.home.z}, sizeof s->rig.position);
     cr_assert(mini_rig_start(&s->rig, 0));
     s->shared.show = &s->show;
-    fill_mailboxes(&s->shared);
+    stand_mailboxes(&s->shared);
     stop_line_init(&s->shared.stops, 1);
     cr_assert_eq(link_open(&s->shared.link, s->show.rig_host, s->show.rig_port, s->files.secrets.rig, s->show.sensor),
                  0);
     return s;
 }
 
+void stand_close(struct shared *shared)
+{
+    link_close(&shared->link);
+    mailbox_free(&shared->orders);
+    mailbox_free(&shared->crowd);
+    mailbox_free(&shared->report);
+    mailbox_free(&shared->scene);
+}
+
 void stand_free(struct stand *s)
 {
     mini_rig_stop(&s->rig);
-    link_close(&s->shared.link);
-    mailbox_free(&s->shared.orders);
-    mailbox_free(&s->shared.crowd);
-    mailbox_free(&s->shared.report);
-    mailbox_free(&s->shared.scene);
+    stand_close(&s->shared);
     bench_show_remove(&s->files);
     free(s);
 }

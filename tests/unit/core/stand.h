@@ -21,6 +21,10 @@ struct stand {
 struct stand *stand_new(void);
 void stand_free(struct stand *s);
 
+/* Parts of these, for a test that brings its own rig: the mailboxes, and the end of them and of the link. */
+void stand_mailboxes(struct shared *shared);
+void stand_close(struct shared *shared);
+
 /* A pass for this show. */
 void stand_pass(const struct stand *s, enum pass_role role, const char *name, uint64_t expires_s, char text[PASS_MAX]);
 

@@ -65,7 +65,13 @@ Test(desk_json, the_scene_has_a_desk_object)
                              .refused = 3,
                              .ticks = 4,
                              .skipped = 5,
+                             .late_p50_us = 21,
                              .late_p99_us = 6,
+                             .late_p999_us = 22,
+                             .late_max_us = 23,
+                             .late_steps = {24, 25, 26, 27, 28, 29, 30, 31, 32, 33},
+                             .page_faults = 34,
+                             .locked = true,
                              .counts = {7, 8, 9, 10, 11},
                              .rounds = 12,
                              .stop_count = 13,
@@ -90,6 +96,15 @@ Test(desk_json, the_scene_has_a_desk_object)
         number(j, "stop", "count")};
     for (int i = 0; i < 13; i++)
         cr_assert_eq(got[i], i + 1);
+    const json_t *tick = json_object_get(desk, "tick"), *steps = json_object_get(tick, "late_steps");
+    cr_assert_eq(number(j, "tick", "late_p50_us"), 21);
+    cr_assert_eq(number(j, "tick", "late_p999_us"), 22);
+    cr_assert_eq(number(j, "tick", "late_max_us"), 23);
+    cr_assert_eq(number(j, "tick", "page_faults"), 34);
+    cr_assert_eq(json_array_size(steps), (size_t)DESK_JSON_STEPS);
+    for (size_t i = 0; i < DESK_JSON_STEPS; i++)
+        cr_assert_eq(json_integer_value(json_array_get(steps, i)), (json_int_t)(24 + i));
+    cr_assert(json_is_false(json_object_get(tick, "real_time")) && json_is_true(json_object_get(tick, "locked")));
     cr_assert_eq(json_object_size(json_object_get(desk, "clamps")), 2u);
     cr_assert_eq(number(j, "clamps", "keepout"), 77);
     json_decref(j);
@@ -139,7 +154,7 @@ Test(desk_json, the_worst_scene_fits)
     memset(show.keepout_name[0], '"', SHOW_NAME - 1);
     show.policy.guard.volume.keepouts = 1;
     memset(&view, 0xff, sizeof view);
-    view.session = view.stop_confirmed = view.setup = true;
+    view.session = view.stop_confirmed = view.setup = view.real_time = view.locked = true;
     state.spotter = UINT32_MAX;
     memset(state.holder_name, 'x', PASS_NAME - 1);
     memset(state.spotter_name, 'x', PASS_NAME - 1);

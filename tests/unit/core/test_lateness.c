@@ -38,3 +38,17 @@ Test(lateness, what_is_beyond_the_last_bin_counts)
     cr_assert_eq(lateness_us(&l, 1), UINT32_MAX);
     cr_assert_eq(l.total, 101u);
 }
+
+/* 20 us is one of the bin that ends at 30: "up to" leaves the edge itself out, as bins do. */
+Test(lateness, coarse_steps_count_each_once)
+{
+    static const uint64_t late_us[] = {0, 19, 20, 49, 99, 150, 499, 999, 1000, 4999, 9999, 10000, 50000000};
+    static const uint64_t expected[LATENESS_STEPS] = {2, 2, 1, 1, 1, 1, 1, 1, 1, 2};
+    struct lateness l = {0};
+    uint64_t count[LATENESS_STEPS];
+    for (size_t i = 0; i < sizeof late_us / sizeof *late_us; i++)
+        lateness_add(&l, late_us[i] * 1000);
+    lateness_steps(&l, count);
+    for (int i = 0; i < LATENESS_STEPS; i++)
+        cr_assert_eq(count[i], expected[i], "step %d: %lu", i, (unsigned long)count[i]);
+}

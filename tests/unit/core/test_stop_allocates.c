@@ -9,42 +9,10 @@
 #include <string.h>
 #include <time.h>
 
+#include "asked.h"
 #include "gateway/core/desk_thread.h"
 #include "stand.h"
 #include "tests/bench/ws_client.h"
-
-/* The C library's own, under their second names. */
-void *__libc_malloc(size_t size);
-void *__libc_calloc(size_t n, size_t size);
-void *__libc_realloc(void *old, size_t size);
-
-static _Atomic pthread_t watched;
-static _Atomic unsigned asked;
-
-static void note(void)
-{
-    pthread_t who = atomic_load(&watched);
-    if (who != 0 && pthread_equal(who, pthread_self()))
-        atomic_fetch_add(&asked, 1);
-}
-
-void *malloc(size_t size)
-{
-    note();
-    return __libc_malloc(size);
-}
-
-void *calloc(size_t n, size_t size)
-{
-    note();
-    return __libc_calloc(n, size);
-}
-
-void *realloc(void *old, size_t size)
-{
-    note();
-    return __libc_realloc(old, size);
-}
 
 static bool told(struct stand *s, struct ws_client *ws, const char *part)
 {
@@ -78,17 +46,17 @@ Test(stop_allocates, nothing)
     cr_assert(desk_thread_open(desk, &s->shared, s->files.secrets.passes, NULL));
     cr_assert_eq(pthread_create(&thread, NULL, desk_thread_run, desk), 0);
     greet(s, &ws);
-    atomic_store(&watched, thread);
+    asked_watch(thread);
     cr_assert(ws_client_send(&ws, "{\"type\":\"beat\",\"n\":1}"));
     cr_assert(told(s, &ws, "\"type\":\"beat\""));
-    cr_assert_gt(atomic_load(&asked), 0u, "other messages are parsed, and that is seen here");
-    atomic_store(&asked, 0);
+    cr_assert_gt(asked_count(), 0u, "other messages are parsed, and that is seen here");
+    asked_clear();
     for (int i = 0; i < 20; i++) {
         cr_assert(ws_client_send(&ws, "{\"type\":\"stop\"}"));
         cr_assert(told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
     }
-    unsigned during = atomic_load(&asked);
-    atomic_store(&watched, 0);
+    unsigned during = asked_count();
+    asked_watch(0);
     cr_assert_eq(during, 0u, "20 stops asked for memory %u times", during);
     ws_client_close(&ws);
     serve_stop(desk->serve);

@@ -235,7 +235,11 @@ Test(tick, counts_its_own_lateness)
     for (int i = 0; i < 50; i++)
         trial_late(&t, 123000);
     cr_assert_eq(t.report.view.ticks, 50u);
+    cr_assert_eq(t.report.view.late_p50_us, 123u, "the upper edge of its bin, but never above the greatest");
     cr_assert_eq(t.report.view.late_p99_us, 123u);
+    cr_assert_eq(t.report.view.late_p999_us, 123u);
+    cr_assert_eq(t.report.view.late_max_us, 123u);
+    cr_assert_eq(t.report.view.late_steps[3], 50u, "between 100 and 200 us");
     cr_assert_eq(t.report.view.skipped, 0u);
     uint64_t now = t.now_ns += TICK_NS;
     tick_once(&t.tick, &(struct tick_time){.now_ns = now, .due_ns = now, .missed = 4});
