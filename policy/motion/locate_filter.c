@@ -7,16 +7,14 @@
 #define WORST_SWAY   1.1          /* coth(pi / 2) and a little */
 #define WORST_PULL   1.4345372081 /* 1 + 1 / sinh(pi / 2) */
 
-/* Six numbers as two vectors: A (p, v). */
-static struct locate_column apply(const struct mat6 *a, struct locate_column c)
+/* Six numbers as two vectors: A (p, v), of the transpose of A, whose rows are added up as they lie in memory. */
+static struct locate_column apply(const struct mat6 *transpose, struct locate_column c)
 {
     const double in[6] = {c.p.x, c.p.y, c.p.z, c.v.x, c.v.y, c.v.z};
-    double out[6];
-    for (int i = 0; i < 6; i++) {
-        out[i] = 0;
-        for (int k = 0; k < 6; k++)
-            out[i] += a->m[i][k] * in[k];
-    }
+    double out[6] = {0};
+    for (int k = 0; k < 6; k++)
+        for (int i = 0; i < 6; i++)
+            out[i] += transpose->m[k][i] * in[k];
     return (struct locate_column){{out[0], out[1], out[2]}, {out[3], out[4], out[5]}};
 }
 
@@ -71,7 +69,7 @@ void locate_filter_start(const struct locate_config *cfg, const struct locate_re
     for (int id = 0; id < LOCATE_TERMS; id++) {
         if (!(fix->there & 1u << id))
             continue;
-        filter->column[id].p = mat3_apply(&fix->spread, fix->term[id].pull);
+        filter->column[id].p = fix->term[id].moves;
         filter->bias[id] = fix->term[id].bias;
         add_square(&filter->noise, filter->column[id], fix->term[id].sigma * fix->term[id].sigma);
     }
@@ -121,7 +119,7 @@ static void add_information(const struct locate_reading *reading, const struct l
     }
 }
 
-/* Every cause of error through the same gains. `keep` is U, `after` the new P. */
+/* Every cause of error through the same gains. `keep` is U^T, `after` the new P, which is its own transpose. */
 static void account(const struct locate_reading *reading, const struct locate_fix *fix, const struct mat6 *keep,
                     const struct mat6 *after, struct locate_filter *filter)
 {
@@ -156,7 +154,7 @@ bool locate_filter_update(const struct locate_reading *reading, const struct loc
     add_information(reading, &fix->model, &sum, &pull);
     if (!mat6_invert(&sum, &after))
         return false;
-    mat6_product(&after, &before, &keep);
+    mat6_product(&before, &after, &keep); /* both are symmetric, so this is the transpose of after before */
 
     struct locate_column away = {vec_sub(filter->position, fix->position), {0, 0, 0}};
     struct locate_column step = apply(&after, plus(apply(&before, away), pull));
@@ -185,6 +183,12 @@ static struct vec3 part(const struct locate_column *c, int block)
     return block == 0 ? c->p : c->v;
 }
 
+static double manoeuvre(const struct locate_config *cfg, const struct locate_filter *filter, int block)
+{
+    const struct locate_column *a = &filter->column[LOCATE_TERMS];
+    return WORST_SWAY * cfg->accel_mps2 * vector_gain(part(&a[0], block), part(&a[1], block), part(&a[2], block));
+}
+
 static struct locate_error error_of(const struct locate_config *cfg, const struct locate_filter *filter, int block)
 {
     const struct locate_column *c = filter->column;
@@ -200,9 +204,7 @@ static struct locate_error error_of(const struct locate_config *cfg, const struc
             e.bias += (id == LOCATE_TERM_WRENCH ? WORST_PULL : 1) * filter->bias[id] *
                       vector_gain(part(&c[id], block), part(&c[id + 1], block), part(&c[id + 2], block));
     }
-    const struct locate_column *a = &c[LOCATE_TERMS];
-    e.manoeuvre =
-        WORST_SWAY * cfg->accel_mps2 * vector_gain(part(&a[0], block), part(&a[1], block), part(&a[2], block));
+    e.manoeuvre = manoeuvre(cfg, filter, block);
     return e;
 }
 
@@ -214,4 +216,9 @@ struct locate_error locate_filter_position_error(const struct locate_config *cfg
 struct locate_error locate_filter_velocity_error(const struct locate_config *cfg, const struct locate_filter *filter)
 {
     return error_of(cfg, filter, 1);
+}
+
+double locate_filter_manoeuvre(const struct locate_config *cfg, const struct locate_filter *filter)
+{
+    return manoeuvre(cfg, filter, 0);
 }

@@ -76,6 +76,9 @@ bool locate_filter_update(const struct locate_reading *reading, const struct loc
 struct locate_error locate_filter_position_error(const struct locate_config *cfg, const struct locate_filter *filter);
 struct locate_error locate_filter_velocity_error(const struct locate_config *cfg, const struct locate_filter *filter);
 
+/* What a manoeuvre has of the position's error. */
+double locate_filter_manoeuvre(const struct locate_config *cfg, const struct locate_filter *filter);
+
 static inline double locate_error_total(struct locate_error e)
 {
     return e.noise + e.bias + e.manoeuvre;

@@ -171,6 +171,7 @@ static struct locate_term balance_term(const struct locate_model *model, struct 
     return (struct locate_term){
         .pull = mat3_apply(&model->stiffness, wr),
         .way = way,
+        .felt = wr,
         .score = vec_dot(wr, model->residual[LOCATE_TENSION]),
     };
 }
@@ -225,11 +226,10 @@ static bool of_balance(int id)
     return id >= LOCATE_TERM_TENSION && id < LOCATE_TERM_RANGE;
 }
 
-double locate_model_likeness(const struct locate_model *model, const struct locate_term term[LOCATE_TERMS], int a,
-                             int b)
+double locate_model_likeness(const struct locate_term term[LOCATE_TERMS], int a, int b)
 {
     if (of_balance(a) && of_balance(b))
-        return mat3_form(&model->weight, term[a].way, term[b].way);
+        return vec_dot(term[a].way, term[b].felt);
     return a == b ? term[a].weight : 0;
 }
 

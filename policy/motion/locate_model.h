@@ -51,11 +51,13 @@ void locate_model_at(const struct locate_config *cfg, const struct locate_readin
 /* What one term does. */
 struct locate_term {
     struct vec3 pull; /* J^T W dr/dterm: an error of 1 moves the least-squares solution by info^-1 pull */
-    struct vec3 way;  /* dr/dterm, where the residual is a vector */
+    struct vec3 way;  /* dr/dterm, where the residual is a vector ... */
+    struct vec3 felt; /* ... and W of that */
     double weight;    /* of the residual, where it is a scalar */
     double score;     /* (dr/dterm)^T W r */
     double sigma, bias;
-    double drift; /* by chance as sigma is, but the same for a while: from the velocity's error, if it is old */
+    struct vec3 moves; /* how far an error of 1 moves the least-squares solution: filled where there is one */
+    double drift;      /* by chance as sigma is, but the same for a while: from the velocity's error, if it is old */
 };
 
 /* Fills term[] for every term that is in the model; returns them as bits. */
@@ -63,8 +65,7 @@ uint32_t locate_model_terms(const struct locate_config *cfg, const struct locate
                             const struct locate_model *model, struct locate_term term[LOCATE_TERMS]);
 
 /* (dr/da)^T W (dr/db): how alike two terms look in the residuals. */
-double locate_model_likeness(const struct locate_model *model, const struct locate_term term[LOCATE_TERMS], int a,
-                             int b);
+double locate_model_likeness(const struct locate_term term[LOCATE_TERMS], int a, int b);
 
 /* Which source a term belongs to. */
 enum locate_source locate_model_source(int term);

@@ -44,46 +44,60 @@ static bool settled(const struct locate_model *model, struct vec3 step)
     return vec_norm(step) < STEP_DONE_M || vec_dot(model->total_pull, step) < SAVING_DONE * (1 + model->cost);
 }
 
-/* Least squares from p on, with the tensions' weight as it is at the start. The model is that of the last *p. */
+/* Least squares from p on, with the tensions' weight as it is at the start. */
 static bool descend(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 velocity,
-                    struct vec3 *p, struct locate_model *model)
+                    struct vec3 *p)
 {
     double damp = 0;
-    struct locate_model trial;
+    struct locate_model at[2], *model = &at[0], *trial = &at[1];
     struct vec3 step;
     locate_model_at(cfg, reading, *p, velocity, NULL, model);
     const struct mat3 keep = model->weight;
     for (int k = 0; k < STEPS && damp < DAMP_MAX; k++) {
-        bool good = damped_step(model, damp, &step), done = good && damp <= DAMP_MIN && settled(model, step);
-        if (good) {
-            struct vec3 to = vec_add(*p, step);
-            locate_model_at(cfg, reading, to, velocity, &keep, &trial);
-            good = done || trial.cost <= model->cost;
-            *p = good ? to : *p;
-        }
-        if (good)
-            *model = trial;
-        if (done)
+        bool good = damped_step(model, damp, &step);
+        struct vec3 to = vec_add(*p, step);
+        if (good && damp <= DAMP_MIN && settled(model, step)) {
+            *p = to;
             return true;
+        }
+        if (good) {
+            locate_model_at(cfg, reading, to, velocity, &keep, trial);
+            good = trial->cost <= model->cost;
+        }
+        if (good) {
+            struct locate_model *last = model;
+            model = trial;
+            trial = last;
+            *p = to;
+        }
         damp = good ? (damp > DAMP_MIN ? damp / 10 : 0) : greater(10 * damp, DAMP_MIN);
     }
     return false;
 }
 
+/* Linearised there, where tensions weigh otherwise than where `descend` began. False if that fixes no place. */
+static bool fixes(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 velocity,
+                  struct locate_fix *fix)
+{
+    locate_model_at(cfg, reading, fix->position, velocity, NULL, &fix->model);
+    return mat3_invert(&fix->model.total_info, &fix->spread) &&
+           mat3_largest_eigenvalue(&fix->spread) <= LOCATE_FIX_SIGMA_M * LOCATE_FIX_SIGMA_M;
+}
+
 void locate_solve_near(const struct locate_config *cfg, const struct locate_reading *reading, struct vec3 guess,
                        struct vec3 velocity, struct locate_fix *fix)
 {
-    struct vec3 at = guess;
-    fix->full = descend(cfg, reading, velocity, &at, &fix->model) &&
-                mat3_invert(&fix->model.total_info, &fix->spread) &&
-                mat3_largest_eigenvalue(&fix->spread) <= LOCATE_FIX_SIGMA_M * LOCATE_FIX_SIGMA_M;
-    fix->position = fix->full ? at : guess;
-    /* Elsewhere than `descend` began, tensions weigh differently. */
-    if (!fix->full || reading->sources & locate_bit(LOCATE_TENSION))
-        locate_model_at(cfg, reading, fix->position, velocity, NULL, &fix->model);
-    if (fix->full && reading->sources & locate_bit(LOCATE_TENSION))
-        fix->full = mat3_invert(&fix->model.total_info, &fix->spread);
+    fix->position = guess;
+    fix->full = descend(cfg, reading, velocity, &fix->position) && fixes(cfg, reading, velocity, fix);
+    if (!fix->full) {
+        fix->position = guess;
+        locate_model_at(cfg, reading, guess, velocity, NULL, &fix->model);
+    }
     fix->there = locate_model_terms(cfg, reading, &fix->model, fix->term);
+    for (int id = 0; id < LOCATE_TERMS && fix->full; id++) {
+        if (fix->there & 1u << id)
+            fix->term[id].moves = mat3_apply(&fix->spread, fix->term[id].pull);
+    }
 }
 
 /* Value of sum t_i |p - A_i| + w . p. */

@@ -28,13 +28,12 @@ static bool in(uint32_t set, int term)
 /* X: what least squares leave of the likeness of two terms. */
 static double left(const struct locate_fix *fix, int a, int b)
 {
-    return locate_model_likeness(&fix->model, fix->term, a, b) -
-           mat3_form(&fix->spread, fix->term[a].pull, fix->term[b].pull);
+    return locate_model_likeness(fix->term, a, b) - vec_dot(fix->term[a].pull, fix->term[b].moves);
 }
 
 static double left_of_itself(const struct locate_fix *fix, int j)
 {
-    double all = locate_model_likeness(&fix->model, fix->term, j, j), x = left(fix, j, j);
+    double all = locate_model_likeness(fix->term, j, j), x = left(fix, j, j);
     return x > INFO_MIN * all ? x : 0;
 }
 
@@ -55,7 +54,7 @@ static double bias_length(const struct locate_fix *fix)
         if (!in(fix->there, j) || (is_vector(j) && j != LOCATE_TERM_POSE && j != LOCATE_TERM_WRENCH))
             continue; /* a vector counts once: the pose's axes weigh alike, of the wrench's the heaviest counts */
         double weight = j == LOCATE_TERM_WRENCH ? mat3_largest_eigenvalue(&fix->model.weight)
-                                                : locate_model_likeness(&fix->model, fix->term, j, j);
+                                                : locate_model_likeness(fix->term, j, j);
         double own = fix->term[j].bias * sqrt(greater(weight, 0));
         if (locate_model_source(j) == LOCATE_TENSION)
             balance += own;
@@ -172,11 +171,11 @@ struct locate_finding locate_watch_sudden(const struct locate_fix *fix)
 /* The lesser of two bounds: term by term, and by Cauchy and Schwarz. */
 static double allowed_score(const struct locate_fix *fix, int j, double x, double all)
 {
-    double sum = 0;
-    for (int k = 0; k < LOCATE_TERMS; k++)
+    double sum = 0, most = sqrt(x) * all;
+    for (int k = 0; k < LOCATE_TERMS && !(sum >= most); k++)
         if (in(fix->there, k) && fix->term[k].bias > 0)
             sum += fabs(left(fix, j, k)) * fix->term[k].bias;
-    return lesser(sum, sqrt(x) * all);
+    return lesser(sum, most);
 }
 
 static void forget(struct locate_watch *watch, double share)
@@ -279,12 +278,12 @@ struct locate_finding locate_watch_lasting(const struct locate_watch *watch, con
 static double excused(const struct locate_config *cfg, const struct locate_fix *fix,
                       const struct locate_filter *predicted)
 {
-    double sum = locate_filter_position_error(cfg, predicted).manoeuvre;
+    double sum = locate_filter_manoeuvre(cfg, predicted);
     for (int j = 0; j < LOCATE_TERMS; j++) {
         bool now = in(fix->there, j), turns = j >= LOCATE_TERM_WRENCH && j < LOCATE_TERM_RANGE;
         if (!now && !in(predicted->terms, j))
             continue;
-        struct vec3 alone = now ? mat3_apply(&fix->spread, fix->term[j].pull) : (struct vec3){0, 0, 0};
+        struct vec3 alone = now ? fix->term[j].moves : (struct vec3){0, 0, 0};
         struct vec3 before = predicted->column[j].p;
         double apart = turns ? vec_norm(alone) + vec_norm(before) : vec_norm(vec_sub(alone, before));
         sum += greater(now ? fix->term[j].bias : 0, predicted->bias[j]) * apart;
@@ -299,7 +298,7 @@ static struct mat3 fix_noise(const struct locate_fix *fix)
     for (int j = 0; j < LOCATE_TERMS; j++) {
         if (!in(fix->there, j))
             continue;
-        struct vec3 c = mat3_apply(&fix->spread, fix->term[j].pull);
+        struct vec3 c = fix->term[j].moves;
         const struct locate_term *t = &fix->term[j];
         mat3_add_outer(&sum, c, c, t->sigma * t->sigma + t->drift * t->drift);
     }

@@ -130,30 +130,31 @@ static inline bool mat6_invert(const struct mat6 *a, struct mat6 *inverse)
     return true;
 }
 
-/* a b */
+/* a b: rows of b are added up as they lie in memory. */
 static inline void mat6_product(const struct mat6 *a, const struct mat6 *b, struct mat6 *c)
 {
-    for (int i = 0; i < 6; i++)
-        for (int j = 0; j < 6; j++) {
-            double sum = 0;
-            for (int k = 0; k < 6; k++)
-                sum += a->m[i][k] * b->m[k][j];
-            c->m[i][j] = sum;
-        }
+    for (int i = 0; i < 6; i++) {
+        double sum[6] = {0};
+        for (int k = 0; k < 6; k++)
+            for (int j = 0; j < 6; j++)
+                sum[j] += a->m[i][k] * b->m[k][j];
+        for (int j = 0; j < 6; j++)
+            c->m[i][j] = sum[j];
+    }
 }
 
-/* a b a^T of a symmetric b: symmetric to the last bit. */
+/* a^T b a of a symmetric b: symmetric to the last bit. */
 static inline void mat6_congruence(const struct mat6 *a, const struct mat6 *b, struct mat6 *c)
 {
-    struct mat6 ab;
-    mat6_product(a, b, &ab);
+    struct mat6 ba, across;
+    mat6_product(b, a, &ba);
     for (int i = 0; i < 6; i++)
-        for (int j = 0; j <= i; j++) {
-            double sum = 0;
-            for (int k = 0; k < 6; k++)
-                sum += ab.m[i][k] * a->m[j][k];
-            c->m[i][j] = c->m[j][i] = sum;
-        }
+        for (int j = 0; j < 6; j++)
+            across.m[i][j] = ba.m[j][i]; /* a^T b */
+    mat6_product(&across, a, c);
+    for (int i = 0; i < 6; i++)
+        for (int j = 0; j < i; j++)
+            c->m[j][i] = c->m[i][j];
 }
 
 /* The 3x3 block of a 6x6 matrix at rows 3 r and columns 3 c. */
