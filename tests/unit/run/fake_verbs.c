@@ -2,12 +2,15 @@
  * Copyright The Steadyhand authors */
 
 /* Children that do what the test asks for, so that what `run` does about it can be seen. FAKE names a child and a way
- * to misbehave: "core=exit", "edge 0=stubborn", "edge 0=short-lived". */
+ * to misbehave: "core=exit", "edge 0=stubborn", "edge 0=short-lived"; "core=beats" says that it lives, as a real one
+ * does. */
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
+#include "gateway/notify.h"
 #include "gateway/verbs.h"
 
 static bool behaves(const char *name, const char *how)
@@ -15,6 +18,19 @@ static bool behaves(const char *name, const char *how)
     const char *fake = getenv("FAKE");
     size_t n = strlen(name);
     return fake && strncmp(fake, name, n) == 0 && fake[n] == '=' && strcmp(fake + n + 1, how) == 0;
+}
+
+/* Until it is told to end. */
+static void beat(const sigset_t *ends)
+{
+    static const struct timespec period = {.tv_nsec = 100000000};
+    struct notify notify;
+    if (notify_open(&notify, getenv("NOTIFY_SOCKET")) != 0)
+        return;
+    do
+        (void)notify_send(&notify, NOTIFY_BEAT);
+    while (sigtimedwait(ends, NULL, &period) < 0);
+    notify_close(&notify);
 }
 
 static int wait_for_end(const char *name)
@@ -31,7 +47,10 @@ static int wait_for_end(const char *name)
             pause();
     if (behaves(name, "short-lived"))
         return 3;
-    sigwait(&set, &got);
+    if (behaves(name, "beats"))
+        beat(&set);
+    else
+        sigwait(&set, &got);
     printf("%s: ended in order\n", name);
     return 0;
 }
@@ -43,6 +62,7 @@ static int go(const char *name, const struct show *show)
         return 1;
     }
     printf("a line of %s about %s\n", name, show->name);
+    printf("%s is %s\n", name, getenv("NOTIFY_SOCKET") ? "watched" : "not watched");
     return wait_for_end(name);
 }
 
