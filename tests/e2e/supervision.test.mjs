@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: Apache-2.0
+// Copyright The Steadyhand authors
+//
+// What core does when the house around it fails: a second core wants its rig, its folder is gone or takes nothing more, its
+// pages are not in memory. Where the machine holds core up meanwhile it stops by itself, which is no failure here.
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { cp, mkdir, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, deskFor, freePort, keepHolding, later, root, showFor, sleep, until } from './lib/show.mjs';
+
+const PATIENCE_MS = 30000;
+const blend = (file) => (file.audience.mode = 'blend');
+
+/** Only the machine may have stopped it. */
+function assertNotStopped(desk, why) {
+  const { state, reason } = desk.scene;
+  assert.ok(state === 'running' || reason.code === 'tick-late', `${why}: ${state}, ${JSON.stringify(reason)}`);
+}
+
+/** Once more, where the machine stopped it. */
+async function running(desk) {
+  if (desk.scene.state !== 'running') await desk.start();
+}
+
+/** Another core for the same rig: its own desk port and folder, the same secret, as two of one crew would have. */
+async function secondCore(t, show) {
+  const state = join(show.files.folder, 'second');
+  const file = join(show.files.folder, 'second.json');
+  const port = await freePort();
+  const config = structuredClone(show.config);
+  config.desk.listen.port = port;
+  await mkdir(state, { mode: 0o700 });
+  await cp(join(show.files.state, 'secret'), join(state, 'secret'));
+  await writeFile(file, JSON.stringify(config));
+  const binary = process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
+  const child = spawn(binary, ['core', file, '--state', state], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const output = { text: '' };
+  child.stdout.on('data', (data) => (output.text += data));
+  const exited = new Promise((resolve) => child.once('exit', resolve));
+  later(t, async () => {
+    child.kill('SIGTERM');
+    const timer = setTimeout(() => child.kill('SIGKILL'), 10000);
+    await exited;
+    clearTimeout(timer);
+  });
+  await until('the second core to be ready', () => output.text.includes('core: ready'), PATIENCE_MS);
+  const desk = await Desk.open(`http://127.0.0.1:${port}`, show.operator_pass);
+  later(t, () => desk.close());
+  return desk;
+}
+
+/** Presses reset; the code that it is refused with. */
+async function resetRefused(desk) {
+  const refused = desk.next('a refusal', (m) => m.type === 'refused' && m.of === 'reset', PATIENCE_MS);
+  desk.reset();
+  return (await refused).code;
+}
+
+test('two cores on one rig: the first keeps it while it lives, the second is told; once the first is frozen they change places', async (t) => {
+  const show = await showFor(t, blend);
+  const first = await deskFor(t, show);
+  const viewers = await crowdFor(t, show, 10);
+  await first.start();
+  later(t, keepHolding(viewers, -1, 0, 0));
+  await assertMoves(show, 0.05);
+
+  const second = await secondCore(t, show);
+  await until('the second to be told', async () => (await resetRefused(second)) === 'rig-taken', PATIENCE_MS);
+  assert.notEqual(second.scene.rig, 'ok');
+  await sleep(1500);
+  assertNotStopped(first, 'the first goes on as if nobody had asked');
+  assert.equal(second.scene.desk.rig.session, false);
+
+  const { core } = await show.processes();
+  process.kill(core, 'SIGSTOP');
+  await second.sceneWhere('the rig is the second one\'s', (s) => s.desk.rig.session && s.rig === 'ok', PATIENCE_MS);
+  assert.equal(second.scene.state, 'stopped', 'it begins stopped');
+  try {
+    process.kill(core, 'SIGCONT');
+  } catch {
+    // it was taken for dead, and another has taken its place
+  }
+  const again = await until('the first one\'s desk', () => Desk.open(show.desk, show.operator_pass).catch(() => null), PATIENCE_MS);
+  later(t, () => again.close());
+  await again.sceneWhere('the first has latched', (s) => s.state === 'stopped', PATIENCE_MS);
+  await until('the first to be told', async () => (await resetRefused(again)) === 'rig-taken', PATIENCE_MS);
+  await assertStaysPut(show, 1000);
+  await second.start();
+  assert.equal(again.scene.state, 'stopped');
+  await assertUntouched(show);
+});
+
+test('core writes nothing after its start: it runs on when its folder is gone and every file is refused', async (t) => {
+  const show = await showFor(t, blend);
+  const desk = await deskFor(t, show);
+  const viewers = await crowdFor(t, show, 5);
+  later(t, keepHolding(viewers, -1, 0, 0));
+  const { core } = await show.processes();
+  execFileSync('prlimit', ['--pid', String(core), '--fsize=0:0']); // a byte to a file would end it, by SIGXFSZ
+  await rm(show.files.state, { recursive: true });
+  await desk.start();
+  await assertMoves(show, 0.1);
+  await desk.stop();
+  await desk.sceneWhere('stopped', (s) => s.state === 'stopped', PATIENCE_MS);
+  await desk.start();
+  await running(desk);
+  assert.equal((await show.processes()).core, core, 'it is still the same');
+  await assertUntouched(show);
+});
+
+test('the desk is told how punctual core is, and while its memory is locked no tick waits for a page', async (t) => {
+  const show = await showFor(t, blend);
+  const desk = await deskFor(t, show);
+  const viewers = await crowdFor(t, show, 20);
+  later(t, keepHolding(viewers, 1, 0.5, 0));
+  await desk.start();
+  await sleep(1000); // the last pages that are brought in by use
+  const { tick: first } = desk.scene.desk;
+  assert.ok(first.late_p50_us <= first.late_p99_us && first.late_p99_us <= first.late_p999_us && first.late_p999_us <= first.late_max_us, JSON.stringify(first));
+  const counted = first.late_steps.reduce((a, b) => a + b, 0);
+  assert.ok(counted <= first.count && counted > first.count - 50, `${counted} of ${first.count} ticks are in the histogram`);
+  let clean = !first.locked;
+  for (let tries = 0; tries < 8 && !clean; tries++) { // the kernel may move a page at any time, but not always
+    const before = desk.scene.desk.tick;
+    await sleep(500);
+    clean = desk.scene.desk.tick.page_faults === before.page_faults && desk.scene.desk.tick.count > before.count;
+  }
+  assert.ok(clean, `page faults go on: ${desk.scene.desk.tick.page_faults}`);
+  t.diagnostic(JSON.stringify(desk.scene.desk.tick));
+  await show.stop();
+  assert.match(show.output.text, /core: ended after \d+ ticks, \d+ skipped; late by \d+ us at half of them/);
+});
