@@ -105,9 +105,10 @@ static bool provable(const struct guard_tick *t, struct vec3 velocity, double *f
     double speed = vec_norm(velocity);
     if (speed < GUARD_STILL_MPS)
         return true;
-    double path = guard_path_length(t, speed, t->reaction_s, t->cfg->brake_mps2);
-    *free_m = guard_path_room(t, t->in.position, t->near.nearest.distance_m, vec_scale(velocity, 1 / speed),
-                              t->margin_m - GUARD_SLACK_M, path, block);
+    struct volume_few few;
+    double path = guard_path_length(t, speed, t->reaction_s, t->cfg->brake_mps2), keep_m = t->margin_m - GUARD_SLACK_M;
+    *free_m = guard_path_room(t, t->in.position, t->near.nearest.distance_m, vec_scale(velocity, 1 / speed), keep_m,
+                              keep_m, path, block, &few);
     return *free_m >= path;
 }
 

@@ -31,10 +31,12 @@ static bool nears_subject(const struct guard_tick *t, struct vec3 from, struct v
 }
 
 double guard_path_room(const struct guard_tick *t, struct vec3 from, double clear_m, struct vec3 direction,
-                       double margin_m, double limit_m, struct volume_clearance *block)
+                       double margin_m, double below_m, double limit_m, struct volume_clearance *block,
+                       struct volume_few *few)
 {
     if (clear_m >= margin_m)
-        return travel_free(&t->near, from, direction, margin_m, limit_m, block);
+        return travel_free_among(&t->near, from, direction, margin_m, below_m, limit_m, block, few);
+    *few = (struct volume_few){.near = &t->near, .all = true};
     *block = t->near.nearest;
     if (nears_subject(t, from, direction))
         return 0;

@@ -29,8 +29,10 @@ static inline double guard_path_clear(const struct volume_near *near, struct vec
 
 /* How far the rig may go in a direction from a place with a clearance of clear_m: while it keeps the margin, or, where
  * it has none to keep, while it gains, and comes near nothing else (volume_keep.h). Then `from` is where was looked at.
+ * *few gets what the way of limit_m comes nearer to than below_m >= margin_m, or else everything.
  */
 double guard_path_room(const struct guard_tick *t, struct vec3 from, double clear_m, struct vec3 direction,
-                       double margin_m, double limit_m, struct volume_clearance *block);
+                       double margin_m, double below_m, double limit_m, struct volume_clearance *block,
+                       struct volume_few *few);
 
 #endif

@@ -6,6 +6,7 @@
 #include "policy/motion/guard_path.h"
 
 #define LEAVE     3.0  /* times the speed that is noise */
+#define SLOPES    8    /* so many times GUARD_SLOPE_M above the margin nothing stands out */
 #define SLIDE_OUT 0.75 /* 0.6 m out a metre of way: more than the half that the way out asks for */
 
 static double reaction(const struct guard_tick *t)
@@ -13,8 +14,16 @@ static double reaction(const struct guard_tick *t)
     return t->reaction_s + t->in.settle_s;
 }
 
+/* What is further from the whole way than this above the margin is, GUARD_SLOPE_M beside it, still SLOPES times that
+ * above it. */
+static double around(const struct guard_tick *t)
+{
+    bool hangs = t->cfg->volume.outline.tether.kind == VOLUME_TETHER_HANGING;
+    return (SLOPES + (hangs ? VOLUME_TETHER_STEEP : 1)) * GUARD_SLOPE_M + VOLUME_ERROR_M;
+}
+
 /* The wish, slowed so that gentle braking ends in the room there is. */
-static struct guard_way slowed(const struct guard_tick *t, struct vec3 wish, double margin_m)
+static struct guard_way slowed(const struct guard_tick *t, struct vec3 wish, double margin_m, struct volume_few *few)
 {
     struct guard_way way = {.blocked = false};
     double speed = vec_norm(wish);
@@ -22,7 +31,8 @@ static struct guard_way slowed(const struct guard_tick *t, struct vec3 wish, dou
         return way;
     struct vec3 direction = vec_scale(wish, 1 / speed);
     double gentle = guard_path_length(t, speed, reaction(t), t->accel_mps2);
-    way.free_m = guard_path_room(t, t->from, t->clear_m, direction, margin_m, gentle, &way.block);
+    way.free_m =
+        guard_path_room(t, t->from, t->clear_m, direction, margin_m, margin_m + around(t), gentle, &way.block, few);
     way.blocked = way.free_m < gentle;
     way.velocity = wish;
     if (!way.blocked)
@@ -32,15 +42,19 @@ static struct guard_way slowed(const struct guard_tick *t, struct vec3 wish, dou
     return way;
 }
 
+static double clear_at(struct volume_few *few, struct vec3 place, double enough)
+{
+    return lesser(volume_few_clearance(few, place, place, enough).distance_m, enough);
+}
+
 /* Unit vector in which clearance grows fastest; zero where no direction stands out. What is further away than `enough`
  * is not looked at: there nothing stands out. */
-static struct vec3 outward(const struct volume_near *near, struct vec3 at, double enough)
+static struct vec3 outward(struct volume_few *few, struct vec3 at, double enough)
 {
     static const struct vec3 axis[3] = {{GUARD_SLOPE_M, 0, 0}, {0, GUARD_SLOPE_M, 0}, {0, 0, GUARD_SLOPE_M}};
     double rise[3];
     for (int i = 0; i < 3; i++)
-        rise[i] =
-            guard_path_clear(near, vec_add(at, axis[i]), enough) - guard_path_clear(near, vec_sub(at, axis[i]), enough);
+        rise[i] = clear_at(few, vec_add(at, axis[i]), enough) - clear_at(few, vec_sub(at, axis[i]), enough);
     struct vec3 slope = {rise[0], rise[1], rise[2]};
     double steep = vec_norm(slope);
     return steep > GUARD_SLOPE_M / 4 ? vec_scale(slope, 1 / steep) : (struct vec3){0, 0, 0};
@@ -53,10 +67,11 @@ static struct vec3 outward(const struct volume_near *near, struct vec3 at, doubl
  * negative, so the camera drifts back out instead of wandering in with the noise of its position. Inside the proven
  * margin it slides out as steeply as a way out must be (travel_away): nobody gets stuck at a wall by a millimetre.
  */
-static struct vec3 along(const struct guard_tick *t, struct vec3 wish, double margin_m, double free_m)
+static struct vec3 along(const struct guard_tick *t, struct vec3 wish, double margin_m, double free_m,
+                         struct volume_few *few)
 {
     double speed = vec_norm(wish);
-    struct vec3 out = outward(&t->near, vec_along(t->from, wish, free_m / speed), margin_m + 8 * GUARD_SLOPE_M);
+    struct vec3 out = outward(few, vec_along(t->from, wish, free_m / speed), margin_m + SLOPES * GUARD_SLOPE_M);
     double into = -vec_dot(wish, out);
     struct vec3 level = vec_along(wish, out, into);
     if (t->clear_m < t->margin_m)
@@ -93,17 +108,18 @@ static bool rests(const struct guard_tick *t, bool resting, const struct guard_w
 void guard_steer(const struct guard_tick *tick, struct guard *guard, struct guard_way *way)
 {
     struct guard_way each[GUARD_TURNS + 1];
+    struct volume_few few; /* of each in turn */
     struct vec3 wish[GUARD_TURNS + 1];
     int last = 0;
     wish[0] = vec_capped(tick->in.wanted, tick->cfg->speed_mps);
     for (int i = 0; i <= GUARD_TURNS; i++) {
         double stand_off_m = (GUARD_TURNS - i) * (GUARD_STAND_OFF_M + tick->in.uncertainty_m);
         double margin_m = tick->margin_m + stand_off_m;
-        each[i] = slowed(tick, wish[i], margin_m);
+        each[i] = slowed(tick, wish[i], margin_m, &few);
         last = i;
         if (!each[i].blocked || i == GUARD_TURNS)
             break;
-        wish[i + 1] = along(tick, wish[i], margin_m, each[i].free_m);
+        wish[i + 1] = along(tick, wish[i], margin_m, each[i].free_m, &few);
     }
     for (int i = last - 1; i >= 0; i--)
         choose(&each[i], &each[i + 1], wish[i]);

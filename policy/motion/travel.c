@@ -13,14 +13,21 @@
 double travel_free(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
                    double limit_m, struct volume_clearance *block)
 {
+    struct volume_few few;
+    return travel_free_among(near, from, direction, margin_m, margin_m, limit_m, block, &few);
+}
+
+double travel_free_among(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
+                         double below_m, double limit_m, struct volume_clearance *block, struct volume_few *few)
+{
     double clear = 0, blocked = limit_m;
-    struct volume_clearance least = volume_path_clearance(near, from, vec_along(from, direction, limit_m), margin_m);
+    struct volume_clearance least = volume_narrow(near, from, vec_along(from, direction, limit_m), below_m, few);
     if (least.distance_m >= margin_m)
         return limit_m;
     for (int i = 0; i < MAX_HALVINGS && blocked - clear > FREE_TO_M; i++) {
         double middle = (clear + blocked) / 2;
         struct volume_clearance on_the_way =
-            volume_path_clearance(near, from, vec_along(from, direction, middle), margin_m);
+            volume_few_clearance(few, from, vec_along(from, direction, middle), margin_m);
         if (on_the_way.distance_m >= margin_m) {
             clear = middle;
         } else {

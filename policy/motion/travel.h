@@ -29,6 +29,10 @@
 double travel_free(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
                    double limit_m, struct volume_clearance *block);
 
+/* The same; and *few gets what is nearer than below_m >= margin_m on the way of limit_m (volume_narrow). */
+double travel_free_among(const struct volume_near *near, struct vec3 from, struct vec3 direction, double margin_m,
+                         double below_m, double limit_m, struct volume_clearance *block, struct volume_few *few);
+
 /*
  * For a rig that is closer to something than it should be: distance [m] in 0..limit_m along the unit vector `direction`
  * on which it gains at least half a metre of clearance a metre, from the start on and on the whole; 0 if the way does

@@ -206,6 +206,36 @@ void volume_look(struct volume_near *near, const struct volume *vol, const struc
 struct volume_clearance volume_path_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
                                               double enough);
 
+/* ---- Many questions about parts of the same way ---- */
+
+enum { VOLUME_FEW = 24 };
+
+struct volume_few_pair {
+    int part, target;
+    struct vec3 along; /* as above, of the last answer */
+};
+
+/* The few things that a way comes near to. Filled by volume_narrow(). */
+struct volume_few {
+    const struct volume_near *near;
+    bool all;       /* there are too many to remember: everything counts */
+    unsigned edges; /* a bit for each limb, and the boom: stage, floor and ceiling are near to it */
+    bool ends;      /* reach, or the end of the tether, is near */
+    int pairs;
+    struct volume_few_pair pair[VOLUME_FEW];
+};
+
+/*
+ * volume_path_clearance() with below_m as `enough`, and all that is nearer than that on the way into *few. What a part
+ * of the way sweeps is within what the whole way sweeps: so whatever was shown to be below_m away from that stays so on
+ * any part of the way, and on ways within r of it below_m - r away (VOLUME_TETHER_STEEP r where one hangs).
+ * volume_few_clearance() asks of the rest only, and that is volume_path_clearance() for such ways, as far as it is
+ * less.
+ */
+struct volume_clearance volume_narrow(const struct volume_near *near, struct vec3 from, struct vec3 to, double below_m,
+                                      struct volume_few *few);
+struct volume_clearance volume_few_clearance(struct volume_few *few, struct vec3 from, struct vec3 to, double enough);
+
 /* The same with the body within yaw_off_rad of another yaw than *near was filled with. Turning it by d changes the
  * clearance by at most d times outline_radius(); of a clearance beyond within_m, less what that and the way take of
  * it, this says no more than that. */

@@ -42,6 +42,22 @@ struct volume_clearance volume_path_clearance(const struct volume_near *near, st
     return any_clearance();
 }
 
+struct volume_clearance volume_narrow(const struct volume_near *near, struct vec3 from, struct vec3 to, double below_m,
+                                      struct volume_few *few)
+{
+    ANY(struct volume_few, narrowed);
+    *few = narrowed;
+    few->near = near;
+    (void)from, (void)to, (void)below_m;
+    return any_clearance();
+}
+
+struct volume_clearance volume_few_clearance(struct volume_few *few, struct vec3 from, struct vec3 to, double enough)
+{
+    (void)few, (void)from, (void)to, (void)enough;
+    return any_clearance();
+}
+
 struct volume_clearance volume_turned_clearance(const struct volume_near *near, struct vec3 from, struct vec3 to,
                                                 double yaw_rad, double yaw_off_rad, double enough)
 {
