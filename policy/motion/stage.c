@@ -129,9 +129,36 @@ static double outside_by(const struct shape_prism *prism, struct place p)
 
 /* ---- One prism ---- */
 
+/* Against the lines that the walls are parts of: what is to the same side of all of them is inside, as the walls go
+ * round it once (winding number), and no wall is nearer than its line. *exact where the walls are convex: then the
+ * nearest line is met on its wall. 0 where that says nothing. */
+static double from_lines(const struct shape_prism *prism, const struct vec3 c[4], bool *exact)
+{
+    double least = FURTHEST_M2, left = 0;
+    *exact = true;
+    for (int i = 0; i < prism->corners; i++) {
+        struct place a = wall_end(prism, i), b = wall_end(prism, i + 1), e = {b.x - a.x, b.y - a.y};
+        struct place next = wall_end(prism, i + 2 < prism->corners ? i + 2 : i + 2 - prism->corners);
+        double first = cross(a, b, plan_of(c[0])), side = first > 0 ? 1 : -1, length2 = e.x * e.x + e.y * e.y;
+        double off = side * first;
+        left = i == 0 ? side : left;
+        for (int k = 1; k < 4; k++)
+            off = lesser(off, side * cross(a, b, plan_of(c[k])));
+        if (!(off > 0) || side != left || !(length2 > POINT_M2))
+            return 0;
+        least = lesser(least, off * off / length2);
+        *exact = *exact && side * cross(a, b, next) >= 0;
+    }
+    return sqrt(least);
+}
+
 /* Least distance to the walls, or minus how far the corners are beyond them. Only what is below `most` > 0 matters. */
 static double plan_depth(const struct shape_prism *prism, const struct vec3 c[4], double most)
 {
+    bool exact;
+    double lines = from_lines(prism, c, &exact);
+    if (lines >= most || (exact && lines > 0))
+        return lines;
     struct plan plan = plan_around(c);
     double walls = to_walls(prism, &plan, most);
     if (walls > 0 && inside_walls(prism, plan_of(c[0])))
