@@ -5,12 +5,15 @@
 // pages are not in memory. Where the machine holds core up meanwhile it stops by itself, which is no failure here.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { cp, mkdir, rm, writeFile } from 'node:fs/promises';
+import { cp, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { test } from 'node:test';
+import { pageFor } from './lib/browser.mjs';
 import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, deskFor, freePort, keepHolding, later, root, showFor, sleep, until } from './lib/show.mjs';
 
 const PATIENCE_MS = 30000;
+const steadyhand = process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
 const blend = (file) => (file.audience.mode = 'blend');
 
 /** Only the machine may have stopped it. */
@@ -34,8 +37,7 @@ async function secondCore(t, show) {
   await mkdir(state, { mode: 0o700 });
   await cp(join(show.files.state, 'secret'), join(state, 'secret'));
   await writeFile(file, JSON.stringify(config));
-  const binary = process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
-  const child = spawn(binary, ['core', file, '--state', state], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const child = spawn(steadyhand, ['core', file, '--state', state], { stdio: ['ignore', 'pipe', 'inherit'] });
   const output = { text: '' };
   child.stdout.on('data', (data) => (output.text += data));
   const exited = new Promise((resolve) => child.once('exit', resolve));
@@ -108,6 +110,27 @@ test('core writes nothing after its start: it runs on when its folder is gone an
   await running(desk);
   assert.equal((await show.processes()).core, core, 'it is still the same');
   await assertUntouched(show);
+});
+
+/** The executable as a plain user has it: no right to real time, and to 64 kB of memory that stays. */
+async function unprivileged(t) {
+  const folder = await mkdtemp(join(tmpdir(), 'steadyhand-plain-'));
+  later(t, () => rm(folder, { recursive: true }));
+  const script = join(folder, 'steadyhand');
+  const drop = process.getuid() === 0 ? 'setpriv --bounding-set=-all --inh-caps=-all' : '';
+  await writeFile(script, `#!/bin/sh\nexec ${drop} prlimit --rtprio=0:0 --memlock=65536:65536 ${steadyhand} "$@"\n`, { mode: 0o755 });
+  return script;
+}
+
+test('what the system does not grant core is on the desk, in words', async (t) => {
+  const show = await showFor(t, blend, { binary: await unprivileged(t) });
+  const desk = await deskFor(t, show);
+  assert.equal(desk.scene.desk.tick.real_time, false);
+  assert.equal(desk.scene.desk.tick.locked, false);
+  assert.match(show.output.text, /core: runs without real-time priority/);
+  assert.match(show.output.text, /core: memory is not locked/);
+  const page = await pageFor(t, `${show.desk}/#pass=${show.operator_pass}`);
+  await page.getByText('Core runs without real-time priority and without memory of its own').waitFor();
 });
 
 test('the desk is told how punctual core is, and while its memory is locked no tick waits for a page', async (t) => {
