@@ -58,13 +58,13 @@ function letThemPlay(viewers, random, signal) {
 async function stopOnce(desk, show, seen) {
   seen.stops++;
   seen.latencies.push(await desk.stop());
-  await desk.sceneWhere('the camera at rest after a stop', (s) => s.state !== 'running' && s.at_rest);
+  await desk.sceneWhere('the camera at rest after a stop', (s) => s.state === 'stopped' && s.at_rest);
   const judged = await show.judge.now();
   if (judged && !judged.at_rest) await show.judge.where('the simulated camera at rest after a stop', (j) => j.at_rest);
   seen.rests++;
 }
 
-/** Reset, go, votes for most of the time, then held sticks; a stop at each change and every few seconds of the rest. */
+/** Arm, go, votes for most of the time, then held sticks; a stop at each change and every few seconds of the rest. */
 async function runTheShow(desk, show, seconds, signal, seen) {
   const left = (share) => Math.max(0, started + seconds * 1000 * share - performance.now());
   const started = performance.now();

@@ -189,11 +189,33 @@ export class Desk extends Client {
     this.send({ type: 'go', stop });
   }
 
-  /** Reset, then go: the two deliberate acts of somebody who has seen that the rig is there. */
+  arm(stop = this.scene.desk.stop.count) {
+    this.send({ type: 'arm', stop });
+  }
+
+  /** Keeps the camera still, under power. */
+  still() {
+    this.send({ type: 'hold' });
+  }
+
+  park() {
+    this.send({ type: 'park' });
+  }
+
+  /** As far as one act before motion: reset if it is stopped, arm if it is parked, once it is seen to stand still. */
+  async ready() {
+    let scene = await this.sceneWhere('telemetry from a rig at rest', (s) => s.rig === 'ok' && s.at_rest);
+    if (scene.state === 'stopped') {
+      this.reset();
+      scene = await this.sceneWhere('armed or parked after a reset', (s) => s.state === 'armed' || s.state === 'parked');
+    }
+    if (scene.state === 'parked') this.arm();
+    await this.sceneWhere('armed, under power', (s) => s.state === 'armed' && s.powered);
+  }
+
+  /** The deliberate acts of somebody who has seen that the rig is there: as above, then go. */
   async start() {
-    await this.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok');
-    this.reset();
-    await this.sceneWhere('ready after a reset', (s) => s.state === 'ready');
+    await this.ready();
     this.go();
     await this.sceneWhere('running after go', (s) => s.state === 'running');
   }

@@ -18,7 +18,7 @@
 #include "policy/motion/policy.h"
 
 enum {
-    BUS_VERSION = 5,
+    BUS_VERSION = 6,
     BUS_FRAME_MAX = 2048,      /* any frame, encoded */
     BUS_MAX_VIEWERS = 1 << 20, /* that one edge may claim: the sum over all edges cannot overflow a count */
 };
@@ -52,8 +52,10 @@ struct scene {
     uint64_t now_ns; /* core's monotonic clock */
     struct vec3 position, velocity, wanted;
     double swing_rad, uncertainty_m, margin_m, braking_m;
-    bool rig_fresh, rig_fault, rig_at_rest;
+    bool rig_fresh, rig_fault, rig_powered;
+    bool rig_at_rest; /* measured */
     enum stop_state stop_state;
+    enum stop_category stop_category; /* of the stop in force; 2 while none is */
     enum reason stop_reason;
     enum lane lane;
     reason_set reasons;

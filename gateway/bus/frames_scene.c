@@ -12,7 +12,7 @@ enum { /* flags of a scene */
        YAW_KNOWN = 1 << 4,
        HEAD_KNOWN = 1 << 5,
        SUBJECT_KNOWN = 1 << 6,
-       FLAGS_ALL = (1 << 7) - 1,
+       RIG_POWERED = 1 << 7, /* with this one every bit is used */
 };
 
 void frames_scene_put_counts(struct bytes_out *out, const struct tally *tally)
@@ -88,13 +88,14 @@ static int flags_of(const struct scene *s)
 {
     return (s->rig_fresh ? RIG_FRESH : 0) | (s->rig_fault ? RIG_FAULT : 0) | (s->rig_at_rest ? RIG_AT_REST : 0) |
            (s->goal_set ? GOAL_SET : 0) | (s->yaw_known ? YAW_KNOWN : 0) | (s->head_known ? HEAD_KNOWN : 0) |
-           (s->subject_known ? SUBJECT_KNOWN : 0);
+           (s->subject_known ? SUBJECT_KNOWN : 0) | (s->rig_powered ? RIG_POWERED : 0);
 }
 
 static void put_state(struct bytes_out *out, const struct scene *s)
 {
     bytes_put(out, (uint64_t)flags_of(s), 1);
     bytes_put(out, s->stop_state, 1);
+    bytes_put(out, s->stop_category, 1);
     bytes_put(out, s->stop_reason, 1);
     bytes_put(out, s->lane, 1);
     bytes_put(out, s->reasons, 8);
@@ -103,7 +104,6 @@ static void put_state(struct bytes_out *out, const struct scene *s)
 static void get_state(struct bytes_in *in, struct scene *s)
 {
     uint8_t flags = bytes_get_u8(in);
-    in->ok = in->ok && flags <= FLAGS_ALL;
     s->rig_fresh = flags & RIG_FRESH;
     s->rig_fault = flags & RIG_FAULT;
     s->rig_at_rest = flags & RIG_AT_REST;
@@ -111,7 +111,9 @@ static void get_state(struct bytes_in *in, struct scene *s)
     s->yaw_known = flags & YAW_KNOWN;
     s->head_known = flags & HEAD_KNOWN;
     s->subject_known = flags & SUBJECT_KNOWN;
+    s->rig_powered = flags & RIG_POWERED;
     s->stop_state = (enum stop_state)bytes_get_u8(in);
+    s->stop_category = (enum stop_category)bytes_get_u8(in);
     s->stop_reason = (enum reason)bytes_get_u8(in);
     s->lane = (enum lane)bytes_get_u8(in);
     s->reasons = bytes_get(in, 8);
@@ -274,12 +276,13 @@ bool frames_scene_valid(const struct scene *s)
 {
     reason_set known = (((reason_set)1 << REASON_COUNT) - 1) & ~(reason_set)1;
     _Static_assert(REASON_COUNT < 64, "a reason set has one bit a reason");
-    return (unsigned)s->stop_state < STOP_STATE_COUNT && (unsigned)s->stop_reason < REASON_COUNT &&
-           (unsigned)s->lane < LANE_COUNT && (unsigned)s->mode < CROWD_MODE_COUNT &&
-           (unsigned)s->poll_phase <= POLL_GRACE && (unsigned)s->last_outcome < CHOICE_COUNT &&
-           (s->reasons & ~known) == 0 && (unsigned)s->limits_mode < LIMITS_MODES && s->cords >= 0 &&
-           s->cords <= VOLUME_MAX_CORDS && s->tension_cord >= -1 && s->tension_cord < VOLUME_MAX_CORDS &&
-           nearest_valid(&s->nearest) && details_valid(s);
+    return (unsigned)s->stop_state < STOP_STATE_COUNT && (unsigned)s->stop_category <= STOP_CATEGORY_2 &&
+           (unsigned)s->stop_reason < REASON_COUNT && (unsigned)s->lane < LANE_COUNT &&
+           (unsigned)s->mode < CROWD_MODE_COUNT && (unsigned)s->poll_phase <= POLL_GRACE &&
+           (unsigned)s->last_outcome < CHOICE_COUNT && (s->reasons & ~known) == 0 &&
+           (unsigned)s->limits_mode < LIMITS_MODES && s->cords >= 0 && s->cords <= VOLUME_MAX_CORDS &&
+           s->tension_cord >= -1 && s->tension_cord < VOLUME_MAX_CORDS && nearest_valid(&s->nearest) &&
+           details_valid(s);
 }
 
 void frames_scene_put(struct bytes_out *out, const struct scene *s)

@@ -55,6 +55,11 @@ static void write_head(struct json_text *t, const struct scene *s)
     whole(t, ",\"t_ms\":", s->now_ns / 1000000);
     json_text_raw(t, ",\"state\":");
     json_text_string(t, stop_state_name(s->stop_state), SHOW_NAME);
+    if (s->stop_state == STOP_LATCHED)
+        whole(t, ",\"category\":", (uint64_t)s->stop_category);
+    else
+        json_text_raw(t, ",\"category\":null");
+    flag(t, ",\"unconfirmed\":", (s->reasons & reason_bit(REASON_STOP_UNCONFIRMED)) != 0);
     word(t, ",\"lane\":", lane_name, LANE_COUNT, s->lane);
     json_text_raw(t, ",\"mode\":");
     json_text_string(t, crowd_mode_name(s->mode), SHOW_NAME);
@@ -76,6 +81,7 @@ static void write_motion(struct json_text *t, const struct scene *s)
     real(t, ",\"uncertainty_m\":", s->uncertainty_m, 4);
     json_text_raw(t, !s->rig_fresh ? ",\"rig\":\"lost\"" : s->rig_fault ? ",\"rig\":\"fault\"" : ",\"rig\":\"ok\"");
     flag(t, ",\"at_rest\":", s->rig_at_rest);
+    flag(t, ",\"powered\":", s->rig_powered);
 }
 
 /* The desk is first told what limits the motion, and only then which lower lane is not heard: whoever drives knows. */

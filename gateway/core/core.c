@@ -148,8 +148,9 @@ static bool start_threads(struct core *core)
     return true;
 }
 
-/* The tick has latched a stop, or is about to, and goes on to hear the rig's answer: at least for a few ticks, so that
- * the count sent here is that of its latch. A datagram that cannot be sent now is sent again like one that is lost. */
+/* Of category 1: no drives stay live behind a core that is gone. The tick has latched a stop, or is about to, and goes
+ * on to hear the rig's answer: at least for a few ticks, so that the count sent here is that of its latch. A datagram
+ * that cannot be sent now is sent again like one that is lost. */
 static void stop_rig(struct core *core)
 {
     static const struct timespec pause = {.tv_nsec = LAST_STOP_MS * 1000000L};
@@ -157,7 +158,7 @@ static void stop_rig(struct core *core)
         uint64_t count = atomic_load(&core->shared.stops.count);
         if (i >= LAST_STOP_LEAST && link_stop_confirmed(&core->shared.link, count))
             return;
-        (void)link_send_stop(&core->shared.link, count, REASON_STOP_OPERATOR);
+        (void)link_send_stop(&core->shared.link, count, REASON_STOP_OPERATOR, STOP_CATEGORY_1);
         nanosleep(&pause, NULL);
     }
 }

@@ -11,6 +11,7 @@
 #include "gateway/clock.h"
 #include "gateway/core/desk_peer.h"
 #include "gateway/core/realtime.h"
+#include "gateway/desk/desk_answer.h"
 #include "gateway/show/room_json.h"
 
 /* Far more than a page sends; a stop is never limited. */
@@ -29,14 +30,23 @@ static enum reason stop_reason(enum pass_role role)
                                   : REASON_STOP_MODERATOR;
 }
 
+static enum stop_category stop_category(const struct show_stop *by, enum pass_role role)
+{
+    return role == PASS_OPERATOR ? by->operator: role == PASS_SPOTTER ? by->spotter : by->moderator;
+}
+
 /* First the rig, then everything else. */
 static void press_stop(struct desk_thread *d, struct desk_peer *p)
 {
     enum reason why = stop_reason(p->member.role);
-    uint64_t count = stop_line_press(&d->shared->stops, why);
-    (void)link_send_stop(&d->shared->link, count, why);
+    enum stop_category category = stop_category(&d->shared->show->stop, p->member.role);
+    bool open = d->stop_count != 0 && !link_stop_confirmed(&d->shared->link, d->stop_count);
+    category = open ? stop_severer(category, d->stop_category) : category;
+    uint64_t count = stop_line_press(&d->shared->stops, why, category);
+    (void)link_send_stop(&d->shared->link, count, why, category);
     d->stop_count = count;
     d->stop_why = why;
+    d->stop_category = category;
     p->stop_wait = count;
     p->heard_ns = clock_now_ns();
 }
@@ -46,7 +56,7 @@ static void repeat_stop(void *ctx)
 {
     struct desk_thread *d = ctx;
     if (d->stop_count != 0 && !link_stop_confirmed(&d->shared->link, d->stop_count))
-        (void)link_send_stop(&d->shared->link, d->stop_count, d->stop_why);
+        (void)link_send_stop(&d->shared->link, d->stop_count, d->stop_why, d->stop_category);
     for (struct desk_peer *p = d->peers; p; p = p->next)
         if (p->stop_wait != 0 && link_stop_confirmed(&d->shared->link, p->stop_wait)) {
             p->stopped = p->stop_wait;
@@ -105,12 +115,12 @@ static void act(struct desk_thread *d, struct desk_peer *p, const struct desk_me
     at.asked = stop_line_asked(&d->shared->stops);
     mailbox_get(&d->shared->report, &d->report);
     at.running = d->report.scene.stop_state == STOP_RUNNING;
-    at.armed = d->report.scene.stop_state != STOP_LATCHED;
+    at.armed = stop_is_armed(d->report.scene.stop_state);
     at.limits = d->report.limits;
     enum desk_verdict verdict = desk_state_take(&d->state, &p->member, m, &at);
     if (verdict != DESK_DONE)
         refuse(p, m->type, verdict);
-    else if (m->type == DESK_RESET || m->type == DESK_GO)
+    else if (m->type == DESK_ARM || m->type == DESK_RESET || m->type == DESK_GO || m->type == DESK_PARK)
         d->pressed_by[(d->state.orders.events - 1) % DESK_ORDERS_EVENTS] = p->member.id;
     else if (m->type == DESK_LIMIT)
         d->limited_by[(d->state.orders.limits - 1) % DESK_ORDERS_EVENTS] = p->member.id;
@@ -193,22 +203,23 @@ static struct desk_peer *find(struct desk_thread *d, uint32_t id)
     return p;
 }
 
-/* Tells whoever pressed a reset or a go that did nothing why it did nothing. */
+/* Tells whoever pressed what did nothing why it did nothing. */
 static void tell_answer(struct desk_thread *d, uint64_t n)
 {
+    static const enum desk_type type[STOP_EVENT_COUNT] = {
+        [STOP_EVENT_ARM] = DESK_ARM,   [STOP_EVENT_RESET] = DESK_RESET, [STOP_EVENT_GO] = DESK_GO,
+        [STOP_EVENT_HOLD] = DESK_HOLD, [STOP_EVENT_PARK] = DESK_PARK,
+    };
     const struct shared_answer *a = &d->report.answer[n % DESK_ORDERS_EVENTS];
     struct desk_peer *p = find(d, d->pressed_by[n % DESK_ORDERS_EVENTS]);
-    if (!p || a->honoured)
+    if (!p || a->answer == STOP_DONE)
         return;
-    const char *of = desk_message_name(a->what == STOP_EVENT_GO ? DESK_GO : DESK_RESET);
+    const char *of = desk_message_name(type[a->what]);
+    struct desk_answer said = desk_answer_of(a->what, a->answer, a->state, a->reason);
     if (a->overtaken)
-        desk_peer_refuse(p, of, "overtaken", "Something stopped it since you pressed. Look, then reset and go.");
-    else if (a->what == STOP_EVENT_GO && a->state == STOP_LATCHED)
-        desk_peer_refuse(p, of, "not-reset", "It is stopped. Reset first, then go.");
-    else if (a->state == STOP_RUNNING)
-        desk_peer_refuse(p, of, "running", "It is running. Stop it before a reset.");
+        desk_peer_refuse(p, of, "overtaken", "Somebody stopped or held it since you pressed. Look, then press again.");
     else
-        desk_peer_refuse(p, of, reason_code(a->reason), reason_for_desk(a->reason));
+        desk_peer_refuse(p, of, said.code, said.text);
 }
 
 static void tell_answers(struct desk_thread *d)

@@ -34,6 +34,7 @@ struct desk_thread {
     struct desk_peer *peers;
     uint64_t stop_count; /* of the newest stop pressed; repeated until confirmed */
     enum reason stop_why;
+    enum stop_category stop_category; /* the most severe of those not confirmed */
     uint64_t answers_told;
     uint32_t pressed_by[DESK_ORDERS_EVENTS]; /* id of the desk, by event number */
     uint64_t limits_told;

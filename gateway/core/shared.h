@@ -19,11 +19,11 @@
 #include "gateway/rig/link.h"
 #include "gateway/show/show.h"
 
-/* What became of a reset or a go. */
+/* What became of an event. */
 struct shared_answer {
     enum stop_event what;
-    bool honoured;
-    bool overtaken;        /* by a stop that whoever pressed it had not seen */
+    enum stop_answer answer;
+    bool overtaken;        /* by a stop or a hold that whoever pressed it had not seen */
     enum stop_state state; /* after it */
     enum reason reason;    /* what forbids it now, or else why it was stopped */
 };

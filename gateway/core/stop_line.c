@@ -3,7 +3,7 @@
 
 #include "gateway/core/stop_line.h"
 
-enum { WHY_BITS = 8, WHY_MASK = 255 };
+enum { CATEGORY_SHIFT = 8, CATEGORY_MASK = 3, WHY_MASK = 255, HOW_BITS = 10, HOW_MASK = 1023 };
 
 _Static_assert((int)REASON_COUNT <= (int)WHY_MASK, "a reason fits beside the count");
 
@@ -18,38 +18,46 @@ void stop_line_init(struct stop_line *line, uint64_t count)
 
 uint64_t stop_line_asked(const struct stop_line *line)
 {
-    return atomic_load(&line->pressed) >> WHY_BITS;
+    return atomic_load(&line->pressed) >> HOW_BITS;
 }
 
-/* Of several presses between two ticks the first one's reason is kept. */
-void stop_line_raise(struct stop_line *line, enum reason why)
+static enum stop_category category_of(uint64_t pressed)
 {
-    uint64_t old = atomic_load(&line->pressed), asked = old >> WHY_BITS;
-    uint64_t first = atomic_load(&line->taken) < asked ? old & WHY_MASK : (uint64_t)why & WHY_MASK;
-    atomic_store(&line->pressed, (asked + 1) << WHY_BITS | first);
+    return (enum stop_category)(pressed >> CATEGORY_SHIFT & CATEGORY_MASK);
+}
+
+/* Of several presses between two ticks the first one's reason is kept, and the most severe category. */
+void stop_line_raise(struct stop_line *line, enum reason why, enum stop_category category)
+{
+    uint64_t old = atomic_load(&line->pressed), asked = old >> HOW_BITS;
+    bool waits = atomic_load(&line->taken) < asked;
+    uint64_t first = (waits ? old : (uint64_t)why) & WHY_MASK;
+    uint64_t worst = (uint64_t)stop_severer(category, waits ? category_of(old) : STOP_CATEGORY_2);
+    atomic_store(&line->pressed, (asked + 1) << HOW_BITS | worst << CATEGORY_SHIFT | first);
 }
 
 uint64_t stop_line_settle(struct stop_line *line)
 {
-    uint64_t old = atomic_load(&line->pressed), asked = old >> WHY_BITS, count = atomic_load(&line->count);
+    uint64_t old = atomic_load(&line->pressed), asked = old >> HOW_BITS, count = atomic_load(&line->count);
     if (count > asked) {
         asked = count;
-        atomic_store(&line->pressed, asked << WHY_BITS | (old & WHY_MASK));
+        atomic_store(&line->pressed, asked << HOW_BITS | (old & HOW_MASK));
     }
     return asked + 1;
 }
 
-uint64_t stop_line_press(struct stop_line *line, enum reason why)
+uint64_t stop_line_press(struct stop_line *line, enum reason why, enum stop_category category)
 {
-    stop_line_raise(line, why);
+    stop_line_raise(line, why, category);
     return stop_line_settle(line);
 }
 
 void stop_line_take(struct stop_line *line, struct stop_input *in)
 {
     uint64_t pressed = atomic_load(&line->pressed);
-    in->asked = pressed >> WHY_BITS;
+    in->asked = pressed >> HOW_BITS;
     in->asked_why = (enum reason)(pressed & WHY_MASK);
+    in->asked_category = category_of(pressed);
     atomic_store(&line->taken, in->asked);
 }
 

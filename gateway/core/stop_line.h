@@ -22,6 +22,9 @@
  *  (b) stop_step keeps count >= 1 + asked. An event put into the mailbox after the press is read by a tick that then
  *      takes at least the `asked` that S came from. So a go given after the press finds count >= S and permits just
  *      that; and every count ever sent in an intent is at most the policy's.
+ * Category. Of several presses between two ticks the most severe one's is kept, beside the first one's reason. A press
+ * that finds an older one already taken may still inherit its category; so does the stop that this one adds to.
+ *
  * Events carry the `asked` they were pressed under; the tick drops those that are older than the newest press.
  *
  * tests/unit/core/test_stop_line.c walks every interleaving of these steps and checks both.
@@ -35,7 +38,8 @@
 #include "policy/motion/stop.h"
 
 struct stop_line {
-    _Atomic uint64_t pressed; /* asked << 8 | reason, so that both are read at once; written by the desk thread */
+    _Atomic uint64_t pressed; /* asked << 10 | category << 8 | reason, so that all are read at once; written by the desk
+                                 thread */
     _Atomic uint64_t taken;   /* newest `asked` the tick has taken; written by the tick thread */
     _Atomic uint64_t count;   /* the policy's stop count; written by the tick thread */
 };
@@ -43,19 +47,19 @@ struct stop_line {
 void stop_line_init(struct stop_line *line, uint64_t count);
 
 /* Desk thread: a stop was pressed. Returns the count S to send to the rig, at once. */
-uint64_t stop_line_press(struct stop_line *line, enum reason why);
+uint64_t stop_line_press(struct stop_line *line, enum reason why, enum stop_category category);
 
 /* Desk thread: the presses so far, to stamp reset and go with. */
 uint64_t stop_line_asked(const struct stop_line *line);
 
-/* Tick thread, after it has read the desk's events: fills asked and asked_why. */
+/* Tick thread, after it has read the desk's events: fills asked, asked_why and asked_category. */
 void stop_line_take(struct stop_line *line, struct stop_input *in);
 
 /* Tick thread, after policy_step and before the intent leaves. */
 void stop_line_publish(struct stop_line *line, uint64_t count);
 
 /* The two halves of a press, apart only so that a test can run a tick between them. */
-void stop_line_raise(struct stop_line *line, enum reason why);
+void stop_line_raise(struct stop_line *line, enum reason why, enum stop_category category);
 uint64_t stop_line_settle(struct stop_line *line);
 
 #endif

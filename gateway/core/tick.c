@@ -127,12 +127,13 @@ static void hear_limits(struct tick *tick, struct policy_limits_request *request
     l->ceiling_m = or_as_is(asked->limit.ceiling_m, l->ceiling_m);
 }
 
-/* All levels of the desks; reset and go are events, and the line between them and a stop is stop_line.h's. */
+/* All levels of the desks; what leads towards motion are events, and the line between them and a stop is stop_line.h's.
+ */
 static void hear_desk(struct tick *tick, uint64_t now_ns, struct policy_input *in)
 {
     const struct desk_orders *orders = &tick->orders;
     uint64_t lease_ns = tick->shared->show->operator_lease_ns;
-    if (tick->policy.stop.state == STOP_LATCHED)
+    if (!stop_is_armed(tick->policy.stop.state))
         tick->setup = orders->setup;
     in->presence_ns = orders->presence_ns;
     in->spotter_ns = orders->spotter_ns;
@@ -162,18 +163,32 @@ static void answer_limits(struct tick *tick, const struct policy_limits_request 
     r->limits = tick->limits_seen;
 }
 
+/* A hold goes before all events; what was pressed before it was seen is void by its count. */
+static enum stop_event hear_events(struct tick *tick, struct stop_input *stop)
+{
+    const struct desk_orders *orders = &tick->orders;
+    bool holds = orders->holds != tick->holds_seen;
+    tick->holds_seen = orders->holds;
+    stop->event = STOP_EVENT_HOLD;
+    stop->hold_why = orders->hold_why;
+    if (holds)
+        return STOP_EVENT_NONE;
+    stop->event = desk_orders_next(orders, &tick->events_seen, tick->policy.stop.count, stop->asked);
+    return stop->event;
+}
+
 static void answer(struct tick *tick, uint64_t before, const struct policy_output *out, enum stop_event what)
 {
     struct shared_report *r = &tick->report;
+    reason_set why = out->reasons & ~reason_bit(REASON_STOP_UNCONFIRMED); /* that one is told everywhere anyhow */
     for (uint64_t n = before; n < tick->events_seen; n++) {
         bool last = n + 1 == tick->events_seen && what != STOP_EVENT_NONE;
-        enum stop_state wanted = what == STOP_EVENT_RESET ? STOP_READY : STOP_RUNNING;
         r->answer[n % DESK_ORDERS_EVENTS] = (struct shared_answer){
             .what = tick->orders.event[n % DESK_ORDERS_EVENTS].what,
-            .honoured = last && out->stop_state == wanted,
+            .answer = last ? out->stop_answer : STOP_FORBIDDEN,
             .overtaken = !last,
             .state = out->stop_state,
-            .reason = out->reasons ? reason_first(out->reasons) : out->stop_reason,
+            .reason = why ? reason_first(why) : out->stop_reason,
         };
     }
     r->answers = tick->events_seen;
@@ -237,7 +252,7 @@ void tick_once(struct tick *tick, const struct tick_time *time)
         in.stop.inhibit = hear_house(tick, now_ns);
     stop_line_take(&shared->stops, &in.stop);
     uint64_t events_before = tick->events_seen;
-    in.stop.event = desk_orders_next(&tick->orders, &tick->events_seen, tick->policy.stop.count, in.stop.asked);
+    enum stop_event event = hear_events(tick, &in.stop);
     hear_desk(tick, now_ns, &in);
     hear_crowd(tick, now_ns, &in.lanes);
     policy_step(&shared->show->policy, &tick->policy, &in, &out);
@@ -249,7 +264,7 @@ void tick_once(struct tick *tick, const struct tick_time *time)
         tick->moving_seq = 0;
     else if (tick->moving_seq == 0)
         tick->moving_seq = shared->link.intent_seq;
-    answer(tick, events_before, &out, in.stop.event);
+    answer(tick, events_before, &out, event);
     answer_limits(tick, &in.limits, &out);
     tick_report_publish(tick, &out, in.lanes.audience_fresh, now_ns);
 }

@@ -31,8 +31,9 @@ struct tick {
     uint64_t lease_ns;    /* of an intent */
     uint64_t events_seen; /* of orders.events */
     uint64_t limits_seen; /* of orders.limits */
+    uint64_t holds_seen;  /* of orders.holds */
     struct homing homing;
-    bool setup;          /* in force: it begins and ends only while stopped */
+    bool setup;          /* in force: it begins and ends only while not armed */
     uint64_t last_ns;    /* when the last tick began, 0 = none yet */
     uint64_t slept_ns;   /* the host's suspended time, as of the last tick */
     uint64_t gap_ns;     /* the longest between two ticks of those that were too long, while that is why it stands */

@@ -17,8 +17,10 @@ static void fill_motion(const struct tick *tick, const struct policy_output *out
     s->braking_m = out->guard.braking_m;
     s->rig_fresh = tick_rig_fresh(tick, now_ns);
     s->rig_fault = tick->rig.fault;
-    s->rig_at_rest = s->rig_fresh && (tick->shared->link.last.flags & WIRE_RIG_MOVING) == 0;
+    s->rig_powered = s->rig_fresh && !tick->rig.unpowered;
+    s->rig_at_rest = s->rig_fresh && out->at_rest;
     s->stop_state = out->stop_state;
+    s->stop_category = out->stop_category;
     s->stop_reason = out->stop_reason;
     s->lane = out->lane;
     s->reasons = out->reasons;

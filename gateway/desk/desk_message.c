@@ -128,21 +128,15 @@ static const struct desk_rule {
     size_t keys; /* "type" counts */
     bool (*fields)(const json_t *root, struct desk_message *m);
 } rules[] = {
-    [DESK_HELLO] = {"hello", BY_ANY, 2, hello_fields},
-    [DESK_BEAT] = {"beat", BY_ANY, 2, beat_fields},
-    [DESK_STOP] = {"stop", BY_ANY, 1, no_fields},
-    [DESK_RESET] = {"reset", BY_OPERATOR, 2, event_fields},
-    [DESK_GO] = {"go", BY_OPERATOR, 2, event_fields},
-    [DESK_TAKE] = {"take", BY_OPERATOR, 1, no_fields},
-    [DESK_RELEASE] = {"release", BY_OPERATOR, 1, no_fields},
-    [DESK_STICK] = {"stick", BY_OPERATOR, 4, stick_fields},
-    [DESK_MODE] = {"mode", BY_HOUSE, 2, mode_fields},
-    [DESK_SCALE] = {"scale", BY_HOUSE, 2, scale_fields},
-    [DESK_HOLD] = {"hold", BY_SPOTTER, 2, switch_fields},
-    [DESK_HEAD] = {"head", BY_OPERATOR, 5, head_fields},
-    [DESK_HEAD_HOME] = {"head-home", BY_OPERATOR, 1, no_fields},
-    [DESK_LIMIT] = {"limit", BY_ANY, 5, limit_fields},
-    [DESK_SETUP] = {"setup", BY_OPERATOR, 2, switch_fields},
+    [DESK_HELLO] = {"hello", BY_ANY, 2, hello_fields},      [DESK_BEAT] = {"beat", BY_ANY, 2, beat_fields},
+    [DESK_STOP] = {"stop", BY_ANY, 1, no_fields},           [DESK_ARM] = {"arm", BY_OPERATOR, 2, event_fields},
+    [DESK_RESET] = {"reset", BY_OPERATOR, 2, event_fields}, [DESK_GO] = {"go", BY_OPERATOR, 2, event_fields},
+    [DESK_HOLD] = {"hold", BY_ANY, 1, no_fields},           [DESK_PARK] = {"park", BY_OPERATOR, 1, no_fields},
+    [DESK_TAKE] = {"take", BY_OPERATOR, 1, no_fields},      [DESK_RELEASE] = {"release", BY_OPERATOR, 1, no_fields},
+    [DESK_STICK] = {"stick", BY_OPERATOR, 4, stick_fields}, [DESK_MODE] = {"mode", BY_HOUSE, 2, mode_fields},
+    [DESK_SCALE] = {"scale", BY_HOUSE, 2, scale_fields},    [DESK_ENABLE] = {"enable", BY_SPOTTER, 2, switch_fields},
+    [DESK_HEAD] = {"head", BY_OPERATOR, 5, head_fields},    [DESK_HEAD_HOME] = {"head-home", BY_OPERATOR, 1, no_fields},
+    [DESK_LIMIT] = {"limit", BY_ANY, 5, limit_fields},      [DESK_SETUP] = {"setup", BY_OPERATOR, 2, switch_fields},
 };
 _Static_assert(sizeof rules / sizeof rules[0] == DESK_TYPE_COUNT, "one rule a type");
 

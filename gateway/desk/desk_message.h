@@ -20,14 +20,17 @@ enum desk_type {
     DESK_HELLO,
     DESK_BEAT,
     DESK_STOP,
+    DESK_ARM,
     DESK_RESET,
     DESK_GO,
+    DESK_HOLD,
+    DESK_PARK,
     DESK_TAKE,
     DESK_RELEASE,
     DESK_STICK,
     DESK_MODE,
     DESK_SCALE,
-    DESK_HOLD,
+    DESK_ENABLE,
     DESK_HEAD,
     DESK_HEAD_HOME,
     DESK_LIMIT,
@@ -44,11 +47,11 @@ struct desk_limit {
 struct desk_message {
     enum desk_type type;
     char pass[PASS_MAX];     /* hello; NUL-terminated */
-    uint64_t n;              /* beat: any number; reset, go: the stop count seen; 0 .. 2^53 - 1 */
+    uint64_t n;              /* beat: any number; arm, reset, go: the stop count seen; 0 .. 2^53 - 1 */
     struct vec3 stick;       /* stick; each -1..1 */
     enum crowd_mode mode;    /* mode */
     double value;            /* scale; 0..1 */
-    bool on;                 /* hold, setup */
+    bool on;                 /* enable, setup */
     double head[HEAD_AXES];  /* head; each -1..1 */
     struct desk_limit limit; /* limit */
 };

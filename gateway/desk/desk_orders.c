@@ -18,7 +18,7 @@ enum stop_event desk_orders_next(const struct desk_orders *orders, uint64_t *see
     while (*seen < orders->events) {
         const struct desk_event *e = &orders->event[*seen % DESK_ORDERS_EVENTS];
         (*seen)++;
-        if (e->count == count && e->asked == asked)
+        if (e->what == STOP_EVENT_PARK || (e->count == count && e->asked == asked))
             return e->what;
     }
     return STOP_EVENT_NONE;

@@ -21,9 +21,9 @@ static const struct {
     [DESK_ONLY_LOWER] = {"only-lower", "You may lower the audience's speed. Only an operator may raise it."},
     [DESK_ONLY_CLOSE] = {"only-close", "You may close the audience's lane. Only an operator may open it."},
     [DESK_WHILE_MOVING] = {"while-moving",
-                           "Limits can be raised only while stopped. Stop, raise the speed, reset, go."},
-    [DESK_STOP_FIRST] = {"stop-first", "Set-up begins and ends only while stopped. Stop first."},
-    [DESK_SPOTTED] = {"spotted", "Another spotter holds. Only one can: agree who."},
+                           "Limits can be raised only while stopped or parked. Stop, raise the speed, reset, go."},
+    [DESK_STOP_FIRST] = {"stop-first", "Set-up begins and ends only while stopped or parked. Stop first."},
+    [DESK_SPOTTED] = {"spotted", "Another spotter holds the enabling device. Only one can: agree who."},
     [DESK_ONLY_TIGHTEN] = {"only-tighten", "You may tighten limits. Only an operator may loosen them."},
     [DESK_NO_LIMITS] = {"no-limits", "These limits leave the camera nowhere to be. Put the ceiling above the floor."},
     [DESK_BUSY] = {"busy", "Too many limits at once. Try again."},
@@ -112,7 +112,7 @@ static bool silent(uint64_t heard_ns, uint64_t now_ns, uint64_t lease_ns)
 
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns)
 {
-    if (state->spotter != 0 && silent(state->orders.spotter_ns, now_ns, DESK_HOLD_MS * (SECOND_NS / 1000)))
+    if (state->spotter != 0 && silent(state->orders.spotter_ns, now_ns, DESK_ENABLE_MS * (SECOND_NS / 1000)))
         let_go(state);
     if (state->holder == 0 || !silent(state->orders.held_ns, now_ns, state->operator_lease_ns))
         return false;
@@ -204,7 +204,7 @@ static enum desk_verdict home_head(struct desk_state *state, const struct desk_m
 }
 
 /* Said again and again while the enabling device is held; a release needs nobody's leave. */
-static enum desk_verdict hold(struct desk_state *state, const struct desk_member *member, bool on, uint64_t now_ns)
+static enum desk_verdict enable(struct desk_state *state, const struct desk_member *member, bool on, uint64_t now_ns)
 {
     if (state->spotter != 0 && state->spotter != member->id)
         return on ? DESK_SPOTTED : DESK_DONE;
@@ -274,6 +274,15 @@ static enum desk_verdict press(struct desk_state *state, enum stop_event what, u
     return DESK_DONE;
 }
 
+static enum desk_verdict hold(struct desk_state *state, const struct desk_member *member)
+{
+    state->orders.holds++;
+    state->orders.hold_why = member->role == PASS_OPERATOR  ? REASON_HOLD_OPERATOR
+                             : member->role == PASS_SPOTTER ? REASON_HOLD_SPOTTER
+                                                            : REASON_HOLD_MODERATOR;
+    return DESK_DONE;
+}
+
 /* What a person does shows that they are there, whether or not it is granted. */
 static void note_presence(struct desk_state *state, const struct desk_member *member, uint64_t now_ns)
 {
@@ -289,10 +298,16 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
     switch (m->type) {
     case DESK_BEAT:
         return DESK_DONE;
+    case DESK_ARM:
+        return press(state, STOP_EVENT_ARM, m->n, at);
     case DESK_RESET:
         return press(state, STOP_EVENT_RESET, m->n, at);
     case DESK_GO:
         return press(state, STOP_EVENT_GO, m->n, at);
+    case DESK_HOLD:
+        return hold(state, member);
+    case DESK_PARK:
+        return press(state, STOP_EVENT_PARK, 0, at);
     case DESK_TAKE:
         return take_control(state, member, at->now_ns);
     case DESK_RELEASE:
@@ -303,8 +318,8 @@ static enum desk_verdict act(struct desk_state *state, const struct desk_member 
         return set_mode(state, member, m->mode);
     case DESK_SCALE:
         return set_scale(state, member, m->value, at->running);
-    case DESK_HOLD:
-        return hold(state, member, m->on, at->now_ns);
+    case DESK_ENABLE:
+        return enable(state, member, m->on, at->now_ns);
     case DESK_HEAD:
         return move_head(state, member, m->head, at->now_ns);
     case DESK_HEAD_HOME:

@@ -11,7 +11,7 @@
 
 #include "gateway/desk/desk_orders.h"
 
-enum { DESK_HOLD_MS = 1000 }; /* a spotter's hold that is not heard of for longer is let go */
+enum { DESK_ENABLE_MS = 1000 }; /* an enabling device that is not heard of for longer is let go */
 
 /* One person's connection, once greeted. */
 struct desk_member {
@@ -49,7 +49,7 @@ enum desk_verdict {
     DESK_ONLY_CLOSE,   /* this role may close the audience's lane, not open it */
     DESK_WHILE_MOVING, /* nothing is loosened while motion is allowed */
     DESK_STOP_FIRST,   /* nor set up */
-    DESK_SPOTTED,      /* another spotter holds */
+    DESK_SPOTTED,      /* another spotter holds the enabling device */
     DESK_ONLY_TIGHTEN, /* this role may tighten the session's limits, not loosen them */
     DESK_NO_LIMITS,    /* limits that leave the camera nowhere to be */
     DESK_BUSY,         /* so many limits were asked for that the tick has not looked at them all */
@@ -84,7 +84,7 @@ void desk_state_leave(struct desk_state *state, const struct desk_member *member
 enum desk_verdict desk_state_take(struct desk_state *state, const struct desk_member *member,
                                   const struct desk_message *m, const struct desk_moment *at);
 
-/* Control whose holder was silent for too long is lost, as above, true if it was; and a spotter's hold is let go. */
+/* Control whose holder was silent for too long is lost, as above, true if it was; and an enabling device is let go. */
 bool desk_state_lapse(struct desk_state *state, uint64_t now_ns);
 
 #endif

@@ -202,6 +202,8 @@ static void intent_body(struct link *link, const struct intent *intent, uint64_t
     out->stop_count = intent->stop_count;
     out->permit = intent->permit;
     out->motion = intent->motion ? 1 : 0;
+    out->power = intent->power ? 1 : 0;
+    out->category = (uint8_t)stop_severer(intent->category, STOP_CATEGORY_2);
     out->velocity[0] = intent->velocity.x;
     out->velocity[1] = intent->velocity.y;
     out->velocity[2] = intent->velocity.z;
@@ -227,20 +229,25 @@ void link_send_intent(struct link *link, const struct intent *intent, uint64_t l
     if (!sound) {
         struct wire_intent still = m.body.intent;
         m.body.intent = (struct wire_intent){
-            .expires_rig_ns = still.expires_rig_ns, .stop_count = still.stop_count, .permit = still.permit};
+            .expires_rig_ns = still.expires_rig_ns,
+            .stop_count = still.stop_count,
+            .permit = still.permit,
+            .power = still.power,
+            .category = still.category,
+        };
     }
     bool sent = send_message(link, &m);
     link->counts.sent_intents += sent;
     link->intent_errors += !sound || !sent;
 }
 
-bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why)
+bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why, enum stop_category category)
 {
     struct wire_message m = {.type = WIRE_STOP, .session = atomic_load(&link->session)};
     if (m.session == 0)
         return false;
     m.seq = take_seq(link);
-    m.body.stop = (struct wire_stop){.stop_count = stop_count, .reason = (uint8_t)why};
+    m.body.stop = (struct wire_stop){stop_count, (uint8_t)why, (uint8_t)stop_severer(category, STOP_CATEGORY_2)};
     bool sent = send_message(link, &m);
     atomic_fetch_add(sent ? &link->stops_sent : &link->stops_failed, 1);
     return sent;

@@ -63,7 +63,7 @@ void link_send_intent(struct link *link, const struct intent *intent, uint64_t l
 bool link_taken(const struct link *link, uint64_t now_ns);
 
 /* Seals and sends one stop. Any thread. Returns false without a session or if sendto failed. */
-bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why);
+bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why, enum stop_category category);
 
 /* True once the rig has confirmed this stop count or a higher one in the present session. Any thread. */
 bool link_stop_confirmed(struct link *link, uint64_t stop_count);

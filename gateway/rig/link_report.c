@@ -85,6 +85,9 @@ static void fill_pose(const struct show_sensor sensor[], const struct wire_telem
     report->uncertainty_m = greater((double)t->uncertainty_m, within(&sensor[SHOW_POSE]));
     report->swing_rad = (double)t->swing_rad;
     report->fault = (t->flags & (WIRE_RIG_FAULT | WIRE_RIG_LAPSED)) != 0;
+    report->moving = (t->flags & WIRE_RIG_MOVING) != 0;
+    report->unpowered = (t->flags & WIRE_RIG_POWERED) == 0;
+    report->stop_count = t->stop_count;
 }
 
 static void fill_body(const struct show_sensor sensor[], const struct wire_telemetry *t, struct rig_report *report)

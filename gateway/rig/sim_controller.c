@@ -18,7 +18,8 @@ bool sim_controller_stopped(const struct sim_controller *c)
 /* The line that decides whether the rig may move. */
 static bool may_move(const struct sim_controller *c)
 {
-    return c->live && c->neutral && c->intent.motion && !sim_controller_stopped(c) && !c->fault && !c->unreachable;
+    return c->power.on && c->live && c->neutral && c->intent.motion && !sim_controller_stopped(c) && !c->fault &&
+           !c->unreachable;
 }
 
 /* With a good pretension if there is one, with less where the place allows no more, with none at the last. */
@@ -73,6 +74,7 @@ bool sim_controller_init(const struct sim_controller_config *cfg, struct sim_con
 {
     *c = (struct sim_controller){.reference = home};
     sim_session_init(&c->session, master, nonce_key, cfg->lease_ns);
+    sim_power_init(&c->power);
     return aim(cfg, c, c->target.rest_m);
 }
 
@@ -95,10 +97,14 @@ enum sim_verdict sim_controller_receive(struct sim_controller *c, uint64_t now_n
     if (verdict == SIM_STARTED) {
         c->intent = (struct wire_intent){.motion = 0};
         c->neutral = c->live = c->lapsed = false;
+        sim_power_session(&c->power);
     } else if (verdict == SIM_INTENT) {
         take_intent(c, &m.body.intent);
+        sim_power_intent(&c->power, &m.body.intent, c->session.stop_count);
     } else if (verdict == SIM_STOP) {
         c->stops++;
+        if (m.body.stop.stop_count == c->session.stop_count)
+            sim_power_stop(&c->power, m.body.stop.category);
     }
     return verdict;
 }
@@ -146,7 +152,11 @@ void sim_controller_step(const struct sim_controller_config *cfg, struct sim_con
 {
     double rest[VOLUME_MAX_CORDS];
     lapse(c, now_ns);
-    follow(cfg, c, wanted(cfg, c), dt);
+    sim_power_step(&c->power, !(vec_norm(c->velocity) > 0));
+    if (c->power.on)
+        follow(cfg, c, wanted(cfg, c), dt);
+    else
+        c->velocity = (struct vec3){0, 0, 0};
     come_round(cfg, c, dt);
     c->unreachable = !aim(cfg, c, rest);
     for (int i = 0; i < cfg->cords; i++) {
@@ -155,6 +165,17 @@ void sim_controller_step(const struct sim_controller_config *cfg, struct sim_con
         c->target.rate_mps[i] = (rest[i] - c->target.rest_m[i]) / dt;
         c->target.rest_m[i] = rest[i];
     }
+}
+
+void sim_controller_rest_at(const struct sim_controller_config *cfg, struct sim_controller *c, struct vec3 position)
+{
+    if (c->power.on)
+        return;
+    c->reference = position;
+    if (aim(cfg, c, c->target.rest_m))
+        return;
+    for (int i = 0; i < cfg->cords; i++)
+        c->target.rate_mps[i] = 0;
 }
 
 static bool says(const struct sim_sensed *sensed, enum wire_source source)
@@ -211,6 +232,7 @@ static uint32_t flags(const struct sim_controller *c)
     set |= c->fault ? WIRE_RIG_FAULT : 0;
     set |= may_move(c) ? 0 : WIRE_RIG_BRAKING;
     set |= c->lapsed ? WIRE_RIG_LAPSED : 0;
+    set |= c->power.on ? WIRE_RIG_POWERED : 0;
     return set;
 }
 

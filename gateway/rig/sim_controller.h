@@ -14,6 +14,7 @@
 #define STEADYHAND_RIG_SIM_CONTROLLER_H
 
 #include "gateway/rig/sim_physics.h"
+#include "gateway/rig/sim_power.h"
 #include "gateway/rig/sim_sensors.h"
 #include "gateway/rig/sim_session.h"
 
@@ -32,6 +33,7 @@ struct sim_controller_config {
 
 struct sim_controller {
     struct sim_session session;
+    struct sim_power power;
     struct wire_intent intent; /* the one in force */
     bool neutral;              /* an intent without motion was accepted since the start, lapse or fault */
     bool live;                 /* the intent has not expired */
@@ -46,7 +48,7 @@ struct sim_controller {
     uint64_t intents, stops, lapses; /* accepted, accepted, times */
 };
 
-/* At rest at home. False if the cords cannot hold the load there. */
+/* At rest at home, brakes set. False if the cords cannot hold the load there. */
 bool sim_controller_init(const struct sim_controller_config *cfg, struct sim_controller *c, struct vec3 home,
                          const uint8_t master[SEAL_KEY], const uint8_t nonce_key[SEAL_KEY]);
 
@@ -55,6 +57,10 @@ enum sim_verdict sim_controller_receive(struct sim_controller *c, uint64_t now_n
 
 /* One control step: c->target is what the winches shall do until the next. */
 void sim_controller_step(const struct sim_controller_config *cfg, struct sim_controller *c, uint64_t now_ns, double dt);
+
+/* While the brakes are set the drums tell where the platform hangs: it is from there that it goes on. Nothing happens
+ * under power. */
+void sim_controller_rest_at(const struct sim_controller_config *cfg, struct sim_controller *c, struct vec3 position);
 
 /* Judges one set of readings (100 a second), of the sources that are there: a cord that is slack, or a platform that is
  * not where the reference is (by its pose, else by its cords' lengths), for five in a row is a fault; it clears by
@@ -66,7 +72,7 @@ void sim_controller_sense(const struct sim_controller_config *cfg, struct sim_co
 size_t sim_controller_telemetry(const struct sim_controller_config *cfg, struct sim_controller *c, uint64_t now_ns,
                                 const struct sim_sensed *sensed, uint8_t *buf, size_t size);
 
-/* A stop is in force: whatever else, the rig may not move. */
+/* A stop is in force: whatever else, the rig may not move under its drives. */
 bool sim_controller_stopped(const struct sim_controller *c);
 
 /* Rates for the head, NULL while it is to brake. */

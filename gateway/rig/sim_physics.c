@@ -35,7 +35,7 @@ static double winch_wish(struct sim_physics *s, int i, const struct sim_winch_ta
     double before = s->told_m[i];
     bool lags = fault->trouble == SIM_WINCH_LAGS && fault->lag_s > dt;
     s->told_m[i] += (to->rest_m[i] - before) * (lags ? dt / fault->lag_s : 1);
-    if (fault->trouble == SIM_WINCH_STICKS)
+    if (s->braked || fault->trouble == SIM_WINCH_STICKS)
         return 0;
     if (fault->trouble == SIM_WINCH_RUNS_AWAY)
         return fault->rate_mps;
@@ -46,9 +46,10 @@ static double winch_wish(struct sim_physics *s, int i, const struct sim_winch_ta
 static void step_winches(const struct sim_physics_config *cfg, struct sim_physics *s, const struct sim_winch_target *to,
                          double dt)
 {
+    double accel = cfg->winch_accel_mps2 * (s->braked ? SIM_PHYSICS_BRAKE : 1);
     for (int i = 0; i < cfg->cords; i++) {
         double want = clip(winch_wish(s, i, to, dt), cfg->winch_speed_mps);
-        s->rest_rate_mps[i] += clip(want - s->rest_rate_mps[i], cfg->winch_accel_mps2 * dt);
+        s->rest_rate_mps[i] += clip(want - s->rest_rate_mps[i], accel * dt);
         s->rest_m[i] += s->rest_rate_mps[i] * dt;
     }
 }

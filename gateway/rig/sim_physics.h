@@ -10,6 +10,9 @@
  *
  *   M p'' = F + M g + lambda n - f        F = sum t_i u_i + push        lambda = (L |n'|^2 - n . F / M) / (1/m + 1/M)
  *
+ * With the brakes set every winch stands still, whatever it is told and whatever is wrong with its drive; they come to
+ * that SIM_PHYSICS_BRAKE times as hard as the drives can, as a drum's brake does.
+ *
  * lambda is the pull of the boom, from n . (q'' - p'') = -L |n'|^2; f = -2 zeta omega m L n' is the friction of the
  * swing, equal and opposite on both ends. Integrated semi-implicitly (velocities first, then positions with them).
  */
@@ -19,6 +22,8 @@
 #include "gateway/rig/sim_faults.h"
 #include "gateway/rig/sim_pendulum.h"
 #include "policy/motion/volume.h"
+
+#define SIM_PHYSICS_BRAKE 10.0
 
 struct sim_physics_config {
     int cords; /* 3 .. VOLUME_MAX_CORDS */
@@ -36,8 +41,9 @@ struct sim_physics {
     double rest_m[VOLUME_MAX_CORDS], rest_rate_mps[VOLUME_MAX_CORDS]; /* what the winches have paid out */
     double length_m[VOLUME_MAX_CORDS], tension_n[VOLUME_MAX_CORDS];   /* as of the last step */
     double told_m[VOLUME_MAX_CORDS];                                  /* where each winch thinks it is to go */
-    bool parted[VOLUME_MAX_CORDS];                                    /* these are set by the caller: a cord parts, */
-    struct sim_winch_fault winch[VOLUME_MAX_CORDS];                   /* a winch fails, */
+    bool braked;                                                      /* these are set by the caller: brakes, */
+    bool parted[VOLUME_MAX_CORDS];                                    /* a cord that parts, */
+    struct sim_winch_fault winch[VOLUME_MAX_CORDS];                   /* a winch that fails, */
     struct vec3 push_n;                                               /* and something pushes the platform */
 };
 

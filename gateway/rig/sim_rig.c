@@ -152,6 +152,8 @@ static void step(struct sim_rig *rig)
     deliver(rig);
     sim_controller_step(&rig->controller_cfg, &rig->controller, rig->now_ns, CONTROL_S);
     sim_head_step(&rig->head_cfg, &rig->head, sim_controller_head(&rig->controller), CONTROL_S);
+    rig->physics.braked = !rig->controller.power.on;
+    sim_controller_rest_at(&rig->controller_cfg, &rig->controller, rig->physics.position);
     for (int i = 0; i < rig->substeps; i++)
         sim_physics_step(&rig->physics_cfg, &rig->physics, &rig->controller.target, CONTROL_S / rig->substeps);
     if (rig->now_ns % SIM_RIG_JUDGE_NS < SIM_RIG_CONTROL_NS)
@@ -185,18 +187,19 @@ int sim_rig_report(const struct sim_rig *rig, double t_s, char *buf, size_t size
     const struct sim_refused *no = &c->session.refused;
     struct vec3 p = rig->physics.position, b = sim_physics_body(&rig->physics_cfg, &rig->physics);
     bool judged = isfinite(j->clearance_m); /* JSON has no infinity */
-    int n = snprintf(buf, size,
-                     "{\"t_s\":%.4f,\"pos\":[%.5f,%.5f,%.5f],\"body\":[%.5f,%.5f,%.5f],\"speed\":%.5f,"
-                     "\"min_clearance_m\":%.5f,\"clearance_m\":%.5f,\"touched\":%" PRIu64 ",\"stopped\":%s,"
-                     "\"at_rest\":%s,\"intents\":%" PRIu64 ",\"stops\":%" PRIu64 ",\"refused\":{\"tag\":%" PRIu32
-                     ",\"session\":%" PRIu32 ",\"seq\":%" PRIu32 ",\"late\":%" PRIu32 ",\"form\":%" PRIu32
-                     "},\"lapses\":%" PRIu64 ",\"slack\":%" PRIu64 ",\"fault\":%s,\"swing_deg\":%.3f,"
-                     "\"yaw_deg\":%.2f,\"head\":[%.4f,%.4f,%.4f,%.4f]}\n",
-                     t_s, p.x, p.y, p.z, b.x, b.y, b.z, vec_norm(rig->physics.velocity),
-                     judged ? j->min_clearance_m : -1e3, judged ? j->clearance_m : -1e3, j->touched,
-                     sim_controller_stopped(c) ? "true" : "false", sim_judge_at_rest(j) ? "true" : "false", c->intents,
-                     c->stops, no->tag, no->session, no->seq, no->late, no->form, c->lapses, j->slack,
-                     c->fault ? "true" : "false", sim_physics_swing(&rig->physics_cfg, &rig->physics) * 180 / M_PI,
-                     sim_rig_yaw(rig) * 180 / M_PI, rig->head.at[0], rig->head.at[1], rig->head.at[2], rig->head.at[3]);
+    int n =
+        snprintf(buf, size,
+                 "{\"t_s\":%.4f,\"pos\":[%.5f,%.5f,%.5f],\"body\":[%.5f,%.5f,%.5f],\"speed\":%.5f,"
+                 "\"min_clearance_m\":%.5f,\"clearance_m\":%.5f,\"touched\":%" PRIu64 ",\"stopped\":%s,"
+                 "\"at_rest\":%s,\"powered\":%s,\"intents\":%" PRIu64 ",\"stops\":%" PRIu64
+                 ",\"refused\":{\"tag\":%" PRIu32 ",\"session\":%" PRIu32 ",\"seq\":%" PRIu32 ",\"late\":%" PRIu32
+                 ",\"form\":%" PRIu32 "},\"lapses\":%" PRIu64 ",\"slack\":%" PRIu64 ",\"fault\":%s,\"swing_deg\":%.3f,"
+                 "\"yaw_deg\":%.2f,\"head\":[%.4f,%.4f,%.4f,%.4f]}\n",
+                 t_s, p.x, p.y, p.z, b.x, b.y, b.z, vec_norm(rig->physics.velocity), judged ? j->min_clearance_m : -1e3,
+                 judged ? j->clearance_m : -1e3, j->touched, sim_controller_stopped(c) ? "true" : "false",
+                 sim_judge_at_rest(j) ? "true" : "false", c->power.on ? "true" : "false", c->intents, c->stops, no->tag,
+                 no->session, no->seq, no->late, no->form, c->lapses, j->slack, c->fault ? "true" : "false",
+                 sim_physics_swing(&rig->physics_cfg, &rig->physics) * 180 / M_PI, sim_rig_yaw(rig) * 180 / M_PI,
+                 rig->head.at[0], rig->head.at[1], rig->head.at[2], rig->head.at[3]);
     return n;
 }

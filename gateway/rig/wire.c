@@ -7,7 +7,7 @@
 
 _Static_assert(sizeof(double) == 8 && sizeof(float) == 4, "the wire carries IEEE 754 binary64 and binary32");
 
-enum { MAGIC = 0x4c524853 }; /* "SHRL" read as a little-endian number */
+enum { MAGIC = 0x4c524853 /* "SHRL" read as a little-endian number */, MOST_CATEGORY = 2 };
 
 /* One of `out` and `in` is set. The caller has checked that the whole message fits. */
 struct walk {
@@ -92,6 +92,8 @@ static void walk_intent(struct walk *w, struct wire_intent *i)
     walk_u64(w, &i->stop_count);
     walk_u64(w, &i->permit);
     walk_u8(w, &i->motion);
+    walk_u8(w, &i->power);
+    walk_u8(w, &i->category);
     walk_f64(w, i->velocity, 3);
     walk_u8(w, &i->cords);
     walk_f32(w, i->cord_rate, WIRE_MAX_CORDS);
@@ -147,6 +149,7 @@ static void walk_body(struct walk *w, struct wire_message *m)
     case WIRE_STOP:
         walk_u64(w, &m->body.stop.stop_count);
         walk_u8(w, &m->body.stop.reason);
+        walk_u8(w, &m->body.stop.category);
         break;
     case WIRE_TELEMETRY:
         walk_telemetry(w, &m->body.telemetry);
@@ -163,9 +166,9 @@ static size_t body_length(unsigned type)
     case WIRE_CHALLENGE:
         return 2 * WIRE_NONCE + 8;
     case WIRE_INTENT:
-        return 3 * 8 + 1 + 3 * 8 + 1 + 2 * WIRE_MAX_CORDS * 4 + WIRE_HEAD_AXES * 4;
+        return 3 * 8 + 3 + 3 * 8 + 1 + 2 * WIRE_MAX_CORDS * 4 + WIRE_HEAD_AXES * 4;
     case WIRE_STOP:
-        return 8 + 1;
+        return 8 + 2;
     case WIRE_TELEMETRY:
         return 3 * 8 + 4 + 2 + 6 * 8 + 2 * 4 + 1 + 2 * WIRE_MAX_CORDS * 4 + 5 * 4 + WIRE_HEAD_AXES * 4 + 3 * 8 + 4 +
                5 * 4;
@@ -280,8 +283,10 @@ static bool telemetry_valid(const struct wire_telemetry *t)
 
 static bool intent_valid(const struct wire_intent *i)
 {
-    return i->motion <= 1 && finite64(i->velocity, 3) && cords_valid(i->cord_rate, i->cords) &&
-           cords_valid(i->cord_tension, i->cords) && finite32(i->head_rate, WIRE_HEAD_AXES);
+    return i->motion <= 1 && i->power <= 1 && i->category <= MOST_CATEGORY &&
+           (i->motion == 0 || (i->power == 1 && i->category == MOST_CATEGORY)) && finite64(i->velocity, 3) &&
+           cords_valid(i->cord_rate, i->cords) && cords_valid(i->cord_tension, i->cords) &&
+           finite32(i->head_rate, WIRE_HEAD_AXES);
 }
 
 /* The same judgement on the way out and on the way in. */
@@ -295,6 +300,8 @@ static bool message_valid(const struct wire_message *m)
         return m->body.challenge.session != 0;
     case WIRE_INTENT:
         return intent_valid(&m->body.intent);
+    case WIRE_STOP:
+        return m->body.stop.category <= MOST_CATEGORY;
     case WIRE_TELEMETRY:
         return telemetry_valid(&m->body.telemetry);
     default:

@@ -15,9 +15,9 @@
  *   HELLO       core_nonce 16                                                                             56 bytes
  *   CHALLENGE   core_nonce 16, rig_nonce 16, u64 session                                                  80
  *   CONFIRM     rig_nonce 16                                                                              56
- *   INTENT      u64 expires, u64 stop_count, u64 permit, u8 motion, f64 velocity[3], u8 cords,
- *               f32 cord_rate[8], f32 cord_tension[8], f32 head_rate[4]                                   170
- *   STOP        u64 stop_count, u8 reason                                                                 49
+ *   INTENT      u64 expires, u64 stop_count, u64 permit, u8 motion, u8 power, u8 category,
+ *               f64 velocity[3], u8 cords, f32 cord_rate[8], f32 cord_tension[8], f32 head_rate[4]        172
+ *   STOP        u64 stop_count, u8 reason, u8 category                                                    50
  *   TELEMETRY   u64 rig_ns, u64 last_intent_seq, u64 stop_count, u32 flags, u16 sources,
  *               f64 position[3], f64 velocity[3], f32 uncertainty, f32 swing,
  *               u8 cords, f32 length[8], f32 tension[8], f32 range, f32 tilt[2], f32 yaw, f32 yaw_off,
@@ -44,6 +44,15 @@
  * a lapse and after a fault nothing moves until one intent without motion has been accepted, so that nothing ever
  * begins, or goes on, in mid-move.
  *
+ * Power: `power` says whether the drives shall be under power, with the brakes open; `category` is that of the stop in
+ * force (IEC 60204-1; 2 while there is none). With power = 0 the rig sets its brakes and takes the power off: at once
+ * for category 0, else when it has braked to rest. A STOP does by itself what its category says, before any intent: 2
+ * brakes to rest and holds; 1 brakes to rest, then power off; 0 power off at once. Of several of the highest count the
+ * most severe holds, those that tell nothing else new included. Power comes back only by an intent with power = 1 that
+ * knows of every stop (stop_count == highest heard) and of none in force that takes it off (category = 2), and follows
+ * one with power = 0 since the power was taken off or the session began: so nothing that was under way when a stop was
+ * pressed powers the drives, only what people armed after it. After a lapse a rig holds under power as it was.
+ *
  * Expiry: an intent names the rig-clock time after which it is void. Core derives it from the rig time in the newest
  * telemetry plus the time since, which is never ahead of the rig's clock; so lateness is judged by the rig's own clock
  * and no clocks are synchronised. The rig caps it: no intent lives longer than twice the lease it was set up with.
@@ -56,7 +65,7 @@
 #include <stdint.h>
 
 enum {
-    WIRE_VERSION = 2,
+    WIRE_VERSION = 3,
     WIRE_MAX_CORDS = 8,
     WIRE_HEAD_AXES = 4, /* pan, tilt, roll [rad], zoom [magnification] */
     WIRE_NONCE = 16,
@@ -90,6 +99,8 @@ struct wire_intent {
     uint64_t stop_count;                /* the rig remembers the highest */
     uint64_t permit;                    /* motion only while permit == highest stop count */
     uint8_t motion;                     /* 0 or 1; 0 = brake to rest and hold */
+    uint8_t power;                      /* 0 or 1; 1 if there is motion */
+    uint8_t category;                   /* 0..2, of the stop in force; 2 if there is motion */
     double velocity[3];                 /* m/s */
     uint8_t cords;                      /* 0..WIRE_MAX_CORDS */
     float cord_rate[WIRE_MAX_CORDS];    /* m/s, positive pays out */
@@ -100,6 +111,7 @@ struct wire_intent {
 struct wire_stop {
     uint64_t stop_count;
     uint8_t reason;
+    uint8_t category; /* 0..2 */
 };
 
 enum { /* wire_telemetry.flags */
@@ -107,7 +119,8 @@ enum { /* wire_telemetry.flags */
        WIRE_RIG_FAULT = 1 << 1,
        WIRE_RIG_BRAKING = 1 << 2, /* stopped by count, lease or watchdog */
        WIRE_RIG_LAPSED = 1 << 3,  /* an intent expired, and none without motion has come since */
-       WIRE_RIG_FLAGS = 15,       /* all of them */
+       WIRE_RIG_POWERED = 1 << 4, /* the drives are under power and the brakes open */
+       WIRE_RIG_FLAGS = 31,       /* all of them */
 };
 
 /* What a rig may measure; telemetry says by one bit each, 1 << source, what is there. */
@@ -162,8 +175,8 @@ struct wire_message {
  * message is one that wire_decode would refuse (unknown type, cords out of range, a float that is not finite...). */
 size_t wire_encode(const struct wire_message *m, uint8_t *buf, size_t size);
 
-/* Checks magic, version, type, exact length, ranges (cords, motion, flags, sources), finite floats, zeros where nothing
- * is said. The tag must have been checked before. True on success; on failure *m is unchanged. */
+/* Checks magic, version, type, exact length, ranges (cords, motion, power, category, flags, sources), finite floats,
+ * zeros where nothing is said. The tag must have been checked before. True on success; on failure *m is unchanged. */
 bool wire_decode(const uint8_t *buf, size_t len, struct wire_message *m);
 
 #endif

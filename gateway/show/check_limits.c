@@ -3,9 +3,13 @@
 
 /* Numbers that must fit each other: lanes and the rig's brakes, times and latencies, listeners. */
 #include <arpa/inet.h>
+#include <math.h>
 #include <string.h>
 
 #include "gateway/show/check.h"
+
+#define CONFIRM_SPARE_S    0.05
+#define STANDSTILL_SPARE_S 1.5
 
 static const double audience_speed_mps = 0.2; /* the slowest edge-of-frame speed of a close subject; the default cap */
 
@@ -96,6 +100,28 @@ static void timeouts(const struct layout_draft *d, struct faults *faults)
                      d->show.policy.guard.latency_s, timeout_s);
 }
 
+/* A stop that is obeyed must never count as one that is not: that takes the power off in mid-braking. */
+static void stop_times(const struct layout_draft *d, struct faults *faults)
+{
+    const struct guard_config *guard = &d->show.policy.guard;
+    double confirm_s = d->stop.given ? d->stop.confirm_s : LAYOUT_CONFIRM_S;
+    double standstill_s = d->stop.given ? d->stop.standstill_s : LAYOUT_STANDSTILL_S;
+    double brakes_s = fmax(d->operator.speed_mps, d->audience.speed_mps) / guard->brake_mps2;
+    double there_s = guard->latency_s + CONFIRM_SPARE_S;
+    double rest_s = guard->latency_s + guard->lease_s + brakes_s + STANDSTILL_SPARE_S;
+    if (confirm_s < there_s)
+        faults_error(
+            faults, "/stop/confirm_s",
+            "expected at least latency_s and %g s for a datagram or two that is lost (%g s), found %g s. Hint: "
+            "a stop that counts as not confirmed takes the power off at once.",
+            CONFIRM_SPARE_S, there_s, confirm_s);
+    if (standstill_s < rest_s)
+        faults_error(faults, "/stop/standstill_s",
+                     "expected at least latency_s, lease_s, the time to brake from the greatest speed, and %g s to see "
+                     "it (%.2f s), found %g s. Hint: a stop that counts as not obeyed takes the power off at once.",
+                     STANDSTILL_SPARE_S, rest_s, standstill_s);
+}
+
 static bool on_this_machine(const char *host)
 {
     struct in_addr address;
@@ -136,5 +162,6 @@ void check_limits(const struct layout_draft *draft, struct faults *faults)
     audience_lag(draft, faults);
     sim_keeps_up(draft, faults);
     timeouts(draft, faults);
+    stop_times(draft, faults);
     listeners(draft, faults);
 }

@@ -3,6 +3,7 @@
 
 #include "gateway/show/fill.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "gateway/show/fill_limits.h"
@@ -156,11 +157,27 @@ static void fill_room(const struct layout_draft *draft, struct show *show)
     name_all(draft->views, draft->view, show->view_name);
 }
 
+static void fill_stop(const struct layout_stop *draft, struct show *show)
+{
+    const enum stop_category usual = (enum stop_category)LAYOUT_CATEGORY;
+    double confirm_s = draft->given ? draft->confirm_s : LAYOUT_CONFIRM_S;
+    double standstill_s = draft->given ? draft->standstill_s : LAYOUT_STANDSTILL_S;
+    show->stop = (struct show_stop){usual, usual, usual};
+    show->policy.stop =
+        (struct policy_stop){usual, {(uint64_t)llround(confirm_s * 1e9), (uint64_t)llround(standstill_s * 1e9)}};
+    if (!draft->categories)
+        return;
+    show->stop = (struct show_stop){(enum stop_category)draft->operator,(enum stop_category) draft->spotter,
+                                    (enum stop_category)draft->moderator};
+    show->policy.stop.inhibit = (enum stop_category)draft->inhibit;
+}
+
 void fill_show(const struct layout_draft *draft, struct show *show)
 {
     fill_room(draft, show);
     fill_lanes(draft, &show->policy);
     fill_rig(draft, show);
+    fill_stop(&draft->stop, show);
     fill_listener(&draft->audience_listen, &show->audience);
     fill_listener(&draft->desk_listen, &show->desk);
     fill_pace(draft, &show->admission.pace);

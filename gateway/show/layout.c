@@ -75,6 +75,26 @@ static const struct field desk_rows[] = {
 };
 static const struct field_table desk_table = TABLE(desk_rows);
 
+#define CATEGORY(key, what)                                                                                            \
+    SPARE_WHOLE(#key, 0, 2, LAYOUT_CATEGORY, AT(stop.key), "the stop category (IEC 60204-1) " what)
+static const struct field category_rows[] = {
+    CATEGORY(operator, "when an operator presses stop"),
+    CATEGORY(spotter, "when a spotter does"),
+    CATEGORY(moderator, "when a moderator does"),
+    CATEGORY(inhibit, "when a condition stops it: a fault, a lost link, a late tick"),
+};
+static const struct field_table category = TABLE(category_rows);
+
+static const struct field stop_rows[] = {
+    SPARE_OBJECT("category", category, AT(stop.categories),
+                 "0 power off at once, 1 braked to rest, then power off, 2 braked to rest and held under power"),
+    SPARE_NUMBER("confirm_s", 0.1, 5, "s", LAYOUT_CONFIRM_S, AT(stop.confirm_s),
+                 "the time a rig has to confirm a stop; one that does not is stopped with category 0"),
+    SPARE_NUMBER("standstill_s", 0.5, 60, "s", LAYOUT_STANDSTILL_S, AT(stop.standstill_s),
+                 "the time a rig has to be seen at rest after a stop; likewise"),
+};
+static const struct field_table stop_table = TABLE(stop_rows);
+
 static const struct field file_rows[] = {
     {ROW(FIELD_TEXT, "$schema", 1, SHOW_RULES - 1, NULL, AT(schema), "for editors: the schema of this file"),
      .optional = true},
@@ -82,6 +102,7 @@ static const struct field file_rows[] = {
     OBJECT("rig", layout_rig, "the machine"),
     OBJECT("room", layout_room, "the space it moves in"),
     OBJECT("limits", layout_limits, "how it may move"),
+    SPARE_OBJECT("stop", stop_table, AT(stop.given), "how a stop is done, and what becomes of one that is not obeyed"),
     OBJECT("audience", audience_table, "what viewers may do"),
     OBJECT("desk", desk_table, "what the people in charge use"),
 };

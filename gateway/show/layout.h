@@ -98,6 +98,17 @@ struct layout_swing {
     double frequency_hz, damping, share;
 };
 
+/* Where the file is silent. */
+#define LAYOUT_CATEGORY     2
+#define LAYOUT_CONFIRM_S    0.5
+#define LAYOUT_STANDSTILL_S 5.0
+
+struct layout_stop {
+    bool given, categories;
+    uint32_t operator, spotter, moderator, inhibit; /* if `categories` were given */
+    double confirm_s, standstill_s;                 /* if it was given */
+};
+
 struct layout_subject {
     bool given;
     double radius_m, height_m, speed_mps, uncertainty_m;
@@ -149,6 +160,7 @@ struct layout_draft {
     struct layout_subject subject;
 
     struct layout_limits operator, audience, mode[LIMITS_MODES];
+    struct layout_stop stop;
     double unseen_m, lag_s;
     uint32_t first_mode;
     struct layout_listener audience_listen, desk_listen;

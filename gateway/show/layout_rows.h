@@ -46,6 +46,10 @@ enum { LAYOUT_ROOM_M = 500 }; /* nothing lies further from the origin */
     {                                                                                                                  \
         ROW(FIELD_WHOLE, key, min, max, NULL, offset, what)                                                            \
     }
+#define SPARE_WHOLE(key, min, max, fallback, offset, what)                                                             \
+    {                                                                                                                  \
+        ROW(FIELD_WHOLE, key, min, max, NULL, offset, what), SPARE(fallback)                                           \
+    }
 #define TEXT(key, min, size, offset, what)                                                                             \
     {                                                                                                                  \
         ROW(FIELD_TEXT, key, min, (size)-1, NULL, offset, what)                                                        \

@@ -92,6 +92,11 @@ struct show_cords {
     double reserve_mps2, min_length_m;
 };
 
+/* How a person's stop is done; policy.stop has the rest. */
+struct show_stop {
+    enum stop_category operator, spotter, moderator;
+};
+
 struct show {
     char name[SHOW_NAME];
     char rules[SHOW_RULES]; /* house rules, shown to viewers */
@@ -99,6 +104,7 @@ struct show {
     struct policy_config policy;
     struct crowd_config crowd;
     enum crowd_mode first_mode; /* audience mode when the show starts */
+    struct show_stop stop;
     double audience_scale;      /* 0..1, at start */
     double audience_lag_s;      /* >= 0: how much later than the camera the audience sees it move */
     uint64_t crowd_lease_ns;    /* an edge silent for longer loses its voice */

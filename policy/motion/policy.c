@@ -17,6 +17,8 @@ void policy_init(const struct policy_config *cfg, struct policy *policy)
     locate_init(&policy->locate);
     anticipate_init(&policy->anticipate);
     swing_watch_init(&policy->swing_watch);
+    standstill_init(&policy->standstill);
+    stop_watch_init(&policy->stop_watch);
     swing_reset(&policy->shape.swing, (struct vec3){0, 0, 0});
     if (cfg->head.there)
         head_init(&policy->head, &cfg->head.config);
@@ -35,14 +37,7 @@ static void judge(struct policy_tick *t)
     if (in->stop.inhibit != REASON_NONE)
         t->forbids |=
             (unsigned)in->stop.inhibit < REASON_COUNT ? reason_bit(in->stop.inhibit) : reason_bit(REASON_RIG_FAULT);
-}
-
-static void step_stop(struct policy_tick *t)
-{
-    struct stop_input stop = t->in->stop;
-    stop.inhibit = reason_first(t->forbids);
-    stop_step(&t->policy->stop, &stop);
-    t->may_move = stop_allows_motion(&t->policy->stop);
+    policy_stop_judge(t);
 }
 
 static void step_lanes(struct policy_tick *t)
@@ -138,6 +133,8 @@ static void fill_intent(struct policy_tick *t)
     intent->velocity = p->guard.velocity;
     intent->cords = outline->cords;
     intent->motion = t->may_move;
+    intent->power = stop_powers(&p->stop);
+    intent->category = p->stop.category;
     intent->stop_count = p->stop.count;
     intent->permit = p->stop.permit;
     cords_rates(outline, p->place.position, intent->velocity, intent->cord_rate_mps);
@@ -150,6 +147,7 @@ static void fill_output(struct policy_tick *t)
     const struct policy *p = t->policy;
     t->out->stop_state = p->stop.state;
     t->out->stop_reason = p->stop.reason;
+    t->out->stop_category = p->stop.category;
     t->out->lane = t->lanes.lane;
     t->out->wanted = t->lanes.wanted;
     t->out->reasons = t->forbids | t->reasons;
@@ -172,11 +170,11 @@ void policy_step(const struct policy_config *cfg, struct policy *policy, const s
     t.guard.in = (struct guard_input){.settle_s = 0};
     t.guard.margin_m = t.guard.reaction_s = 0;
     t.cords = (struct anticipate_output){.factor = 1};
-    *out = (struct policy_output){.stop_state = STOP_LATCHED};
+    *out = (struct policy_output){.stop_state = STOP_PARKED};
     for (int r = 0; r < REASON_COUNT; r++)
         out->detail[r].index = -1;
     judge(&t);
-    step_stop(&t);
+    policy_stop_step(&t);
     policy_mode_judge(&t);
     step_lanes(&t);
     policy_wish_limit(&t);

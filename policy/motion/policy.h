@@ -10,10 +10,11 @@
  * reasons
  *
  * What forbids motion, by itself: telemetry that is late or frozen (REASON_RIG_LOST), that reports a fault
- * (REASON_RIG_FAULT), a position that cannot be (not finite, a jump, more than a metre outside the box around anchors,
- * stage and floor: REASON_POSITION_BAD) or whatever locating finds wrong with it, a cord slack or overloaded, a rig
- * that moves as it was not told to, lapsed presence (REASON_DESK_LOST), a late tick (REASON_TICK_LATE). While it is
- * forbidden the velocity ramps down along the last one, whose braking path was proven, and intent.motion is false.
+ * (REASON_RIG_FAULT), drives without power while armed (REASON_RIG_UNPOWERED), a position that cannot be (not finite, a
+ * jump, more than a metre outside the box around anchors, stage and floor: REASON_POSITION_BAD) or whatever locating
+ * finds wrong with it, a cord slack or overloaded, a rig that moves as it was not told to, lapsed presence
+ * (REASON_DESK_LOST), a late tick (REASON_TICK_LATE). While it is forbidden the velocity ramps down along the last one,
+ * whose braking path was proven, and intent.motion is false.
  *
  * Nothing between steering and the proof is trusted. Where the proof fails the rig is braked along what was sent last,
  * as hard as it can, until it is no faster than what is steered; then jerk limit and shaper go on from what was really
@@ -48,7 +49,8 @@
 #include "policy/motion/lanes.h"
 #include "policy/motion/limits.h"
 #include "policy/motion/locate.h"
-#include "policy/motion/stop.h"
+#include "policy/motion/standstill.h"
+#include "policy/motion/stop_watch.h"
 #include "policy/motion/swing.h"
 #include "policy/motion/swing_watch.h"
 #include "policy/motion/view.h"
@@ -83,6 +85,12 @@ struct policy_head {
     double aspect;            /* > 0 if there is something not to be shown: width of the picture over its height */
 };
 
+/* How it stops. */
+struct policy_stop {
+    enum stop_category inhibit; /* of a stop that no person asked for */
+    struct stop_watch_config watch;
+};
+
 /* All of it, checked once by policy_config_valid(), constant while a show runs. What may be left out is, where it is
  * all zero. */
 struct policy_config {
@@ -91,8 +99,9 @@ struct policy_config {
     struct limits_table limits;    /* what each lane may do in each mode */
     uint64_t telemetry_timeout_ns; /* > 0: older telemetry is lost telemetry */
     uint64_t presence_timeout_ns;  /* > 0 */
-    bool presence_required;        /* an operator must be connected and alive while running */
-    uint64_t spotter_timeout_ns;   /* a spotter's hold lapses after this; 0: there is no low flight */
+    struct policy_stop stop;
+    bool presence_required;      /* an operator must be connected and alive while running */
+    uint64_t spotter_timeout_ns; /* a spotter's hold lapses after this; 0: there is no low flight */
     double jump_mps;  /* > 0: a position that moves faster than this (and than latency and uncertainty explain) jumps */
     double yaw_radps; /* >= 0: a body whose yaw is reported never turns faster by itself; cords do not hold it */
 
@@ -122,6 +131,9 @@ struct rig_report {
                                    looked at */
     double swing_rad;           /* amplitude, 0 if the rig does not measure it; where the tilt says more, that counts */
     bool fault;                 /* the rig says it cannot move safely */
+    bool moving;                /* the rig says that it moves, or is about to */
+    bool unpowered;             /* the rig says that its drives are without power, brakes set */
+    uint64_t stop_count;        /* the highest that the rig has heard in this session, 0: none */
 
     bool yaw_known; /* of the body; else it may be anything */
     double yaw_rad, yaw_off_rad;
@@ -144,7 +156,8 @@ struct policy_limits_request {
 struct policy_input {
     uint64_t now_ns; /* monotonic */
     struct rig_report rig;
-    struct stop_input stop; /* .inhibit is filled by the policy itself; what the caller puts there is honoured too */
+    struct stop_input stop; /* .inhibit, .moving, .unpowered and .unconfirmed are filled by the policy itself, what the
+                               caller puts there is honoured too; so is .inhibit_category, from the config */
     struct lanes_input lanes;
     uint64_t presence_ns; /* when an operator was last heard, 0 = never */
     bool tick_late;       /* core overran: brake and latch */
@@ -186,6 +199,10 @@ struct policy_shape {
 
 struct policy {
     struct stop stop;
+    struct stop_watch stop_watch;
+    struct standstill standstill;
+    bool power_seen;   /* since it was armed the drives have had power */
+    uint64_t armed_ns; /* when it was not armed last */
     struct lanes lanes;
     struct guard guard;
     struct rig_report last;    /* the last that was believed; .ever is false again while the rig is lost */
@@ -220,6 +237,8 @@ struct intent {
     double cord_tension_n[VOLUME_MAX_CORDS]; /* wanted: the middle of what is feasible; 0: none in particular */
     double head_rate[HEAD_AXES];             /* rad/s, zoom 1/s */
     bool motion;                             /* false: brake to rest and hold, whatever the velocity says */
+    bool power;                              /* false: set the brakes and take the power off the drives ... */
+    enum stop_category category;             /* ... at once for category 0, else when at rest */
     uint64_t stop_count;                     /* see stop.h */
     uint64_t permit;
 };
@@ -228,6 +247,9 @@ struct policy_output {
     struct intent intent;
     enum stop_state stop_state;
     enum reason stop_reason;
+    enum stop_category stop_category;
+    enum stop_answer stop_answer; /* to input's stop.event */
+    bool at_rest;                 /* measured: see standstill.h */
     enum lane lane;
     struct vec3 wanted; /* m/s, what the driving lane asked for */
     reason_set reasons; /* what applied in this tick; reason_first() of it and stop_reason is the one to show */

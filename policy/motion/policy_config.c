@@ -21,6 +21,11 @@ static bool limits_valid(const struct policy_config *cfg)
     return true;
 }
 
+static bool stop_config_valid(const struct policy_config *cfg)
+{
+    return (unsigned)cfg->stop.inhibit <= STOP_CATEGORY_2;
+}
+
 static bool shaping_valid(const struct policy_config *cfg)
 {
     const struct swing_plan *plan = &cfg->swing;
@@ -69,10 +74,11 @@ static bool subject_valid(const struct policy_subject *s)
 bool policy_config_valid(const struct policy_config *cfg)
 {
     return guard_config_valid(&cfg->guard) && lanes_config_valid(&cfg->lanes) &&
-           cfg->lanes.brake_mps2 <= cfg->guard.brake_mps2 && limits_valid(cfg) && cfg->telemetry_timeout_ns > 0 &&
-           cfg->presence_timeout_ns > 0 && cfg->jump_mps > 0 && isfinite(cfg->jump_mps) &&
-           within(cfg->yaw_radps, 0, SHAPE_FAR_M) && (!cfg->locates || locate_config_valid(&cfg->locate)) &&
-           within(cfg->astray_s, 0, 100) && (!cfg->anticipates || anticipate_config_valid(&cfg->anticipate)) &&
-           shaping_valid(cfg) && (!cfg->watches_swing || swing_watch_config_valid(&cfg->swing_watch)) &&
-           head_valid(cfg) && zones_valid(cfg) && subject_valid(&cfg->subject);
+           cfg->lanes.brake_mps2 <= cfg->guard.brake_mps2 && limits_valid(cfg) && stop_config_valid(cfg) &&
+           cfg->telemetry_timeout_ns > 0 && cfg->presence_timeout_ns > 0 && cfg->jump_mps > 0 &&
+           isfinite(cfg->jump_mps) && within(cfg->yaw_radps, 0, SHAPE_FAR_M) &&
+           (!cfg->locates || locate_config_valid(&cfg->locate)) && within(cfg->astray_s, 0, 100) &&
+           (!cfg->anticipates || anticipate_config_valid(&cfg->anticipate)) && shaping_valid(cfg) &&
+           (!cfg->watches_swing || swing_watch_config_valid(&cfg->swing_watch)) && head_valid(cfg) &&
+           zones_valid(cfg) && subject_valid(&cfg->subject);
 }

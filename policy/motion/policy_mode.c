@@ -17,13 +17,13 @@ static enum limits_mode mode_of(const struct policy_tick *t)
     return LIMITS_SHOW;
 }
 
-/* Whatever is not latched counts as armed: what was checked when it was reset is what go starts. */
+/* Armed: what was checked before it was is what go starts. */
 static void hear_request(struct policy_tick *t)
 {
     struct policy *p = t->policy;
     const struct policy_limits_request *r = &t->in->limits;
     if (r->id != 0 && r->id != p->limits_id) {
-        bool armed = p->stop.state != STOP_LATCHED;
+        bool armed = stop_is_armed(p->stop.state);
         p->limits_id = r->id;
         p->limits_answer = limits_layer_set(&t->cfg->limits, &p->layer, r->lane, &r->limits, r->by_operator, armed);
         if (p->limits_answer == LIMITS_IS_ARMED || p->limits_answer == LIMITS_NOT_OPERATOR)

@@ -63,6 +63,13 @@ void policy_rig_hear(struct policy_tick *t);
 /* What was sent in this tick, for policy_rig_hear to hold against what the rig does. */
 void policy_rig_sent(struct policy_tick *t);
 
+/* What of the stop is to be judged before it is stepped: standstill, power, a stop that was not obeyed. Fills forbids
+ * and out->at_rest. */
+void policy_stop_judge(struct policy_tick *t);
+
+/* The stop state machine's step; fills may_move and out->stop_answer. */
+void policy_stop_step(struct policy_tick *t);
+
 /* Mode, limits in force, and what of the room changes with them: fills out->mode, out->limits, heard and now. */
 void policy_mode_judge(struct policy_tick *t);
 

@@ -17,14 +17,20 @@ struct numbers {
 
 static const struct text texts[] = {
     [REASON_NONE] = {"none", "", ""},
+    [REASON_STOP_UNCONFIRMED] =
+        {"stop-unconfirmed", "The camera has not confirmed that it stands still.",
+         "STOP IS NOT CONFIRMED: the rig has not answered in time or still moves. Power off was asked for. Use the "
+         "hard-wired stop now."},
     [REASON_STARTED_UP] = {"started-up", "The show is being set up.",
-                           "Just started: disarmed. Check the rig, then reset and go."},
+                           "Just started: parked. Check the rig, then arm and go."},
     [REASON_STOP_OPERATOR] = {"stop-operator", "The operator has stopped the camera.",
                               "Stopped by an operator. Reset, then go."},
     [REASON_STOP_SPOTTER] = {"stop-spotter", "The spotter has stopped the camera.",
                              "Stopped by a spotter. Ask them first; then reset and go."},
     [REASON_STOP_MODERATOR] = {"stop-moderator", "The moderator has stopped the camera.",
                                "Stopped by a moderator. Ask them first; then reset and go."},
+    [REASON_STOP_INPUT] = {"stop-input", "The camera was stopped at the rig.",
+                           "A wired stop control is pressed. Find out why; release it, then reset and go."},
     [REASON_RIG_TAKEN] =
         {"rig-taken", "The camera is in other hands just now.",
          "Another core has the rig, and the rig obeys that one alone. End one of the two; then reset and go here."},
@@ -36,6 +42,9 @@ static const struct text texts[] = {
          "all. Look at the network and at the rig; then reset and go."},
     [REASON_RIG_FAULT] = {"rig-fault", "The camera rig reports a fault.",
                           "The rig reports a fault or a stop of its own. Clear it at the rig; then reset and go."},
+    [REASON_RIG_UNPOWERED] = {"rig-unpowered", "The camera's drives have no power.",
+                              "It was armed, but the rig says that its drives have no power. Clear its own stop and "
+                              "check its power; then reset, arm and go."},
     [REASON_CORD_SLACK] =
         {"cord-slack", "One of the camera's cords hangs loose.",
          "A cord is slack. Nothing takes it up by itself: look at it, and at the rig; then reset and go."},
@@ -67,7 +76,15 @@ static const struct text texts[] = {
                               "The rig overlaps a boundary. Only moves that lead away from it are let through."},
     [REASON_TICK_LATE] = {"tick-late", "The controls were too slow for a moment.",
                           "This computer missed its own deadline. Look for load on it; then reset and go."},
-    [REASON_AWAIT_GO] = {"await-go", "Ready: waiting for the operator's go.", "Reset and at rest. Go lets it move."},
+    [REASON_HOLD_OPERATOR] = {"hold-operator", "The operator holds the camera still.",
+                              "Held by an operator: at rest under power, not stopped. Go moves on."},
+    [REASON_HOLD_SPOTTER] = {"hold-spotter", "The spotter holds the camera still.",
+                             "Held by a spotter: at rest under power, not stopped. Ask them first; then go."},
+    [REASON_HOLD_MODERATOR] = {"hold-moderator", "The moderator holds the camera still.",
+                               "Held by a moderator: at rest under power, not stopped. Ask them first; then go."},
+    [REASON_PARKED] = {"parked", "The camera is parked.", "Parked: secured rest, drives without power. Arm, then go."},
+    [REASON_AWAIT_GO] = {"await-go", "Ready: waiting for the operator's go.",
+                         "Armed: at rest under power. Go lets it move."},
     [REASON_LIMITS_ARMED] = {"limits-armed", "Limits are only loosened while the camera is stopped.",
                              "Looser limits were refused: only an operator may loosen, only while stopped, and never "
                              "above the commissioned table."},
@@ -113,17 +130,29 @@ static const struct text texts[] = {
 
 /* Of those that have any. */
 static const struct numbers numbers[REASON_COUNT] = {
-    [REASON_CORD_SLACK] = {"N", REASON_INDEX_CORD},        [REASON_CORD_OVERLOAD] = {"N", REASON_INDEX_CORD},
-    [REASON_RIG_ASTRAY] = {"m/s", REASON_INDEX_NONE},      [REASON_POSITION_JUMP] = {"m", REASON_INDEX_NONE},
-    [REASON_POSITION_FROZEN] = {"m", REASON_INDEX_SOURCE}, [REASON_SENSORS_DISAGREE] = {"", REASON_INDEX_SOURCE},
-    [REASON_ANCHOR_MOVED] = {"m", REASON_INDEX_CORD},      [REASON_POSITION_VAGUE] = {"m", REASON_INDEX_NONE},
-    [REASON_TICK_LATE] = {"s", REASON_INDEX_NONE},         [REASON_SPOTTER_NEEDED] = {"m", REASON_INDEX_KEEPOUT},
-    [REASON_SUBJECT_NEAR] = {"m", REASON_INDEX_NONE},      [REASON_KEEPOUT] = {"m", REASON_INDEX_KEEPOUT},
-    [REASON_TETHER_END] = {"m", REASON_INDEX_NONE},        [REASON_OUT_OF_REACH] = {"m", REASON_INDEX_NONE},
-    [REASON_STAGE_EDGE] = {"m", REASON_INDEX_NONE},        [REASON_VIEW] = {"", REASON_INDEX_VIEW},
-    [REASON_TENSION_LIMIT] = {"N", REASON_INDEX_CORD},     [REASON_SLOW_ZONE] = {"m/s", REASON_INDEX_ZONE},
-    [REASON_LAG_LIMIT] = {"m/s", REASON_INDEX_NONE},       [REASON_HEAD_LOST] = {"", REASON_INDEX_AXIS},
-    [REASON_SWING] = {"rad", REASON_INDEX_NONE},           [REASON_SPEED_LIMIT] = {"m/s", REASON_INDEX_NONE},
+    [REASON_STOP_UNCONFIRMED] = {"s", REASON_INDEX_NONE},
+    [REASON_CORD_SLACK] = {"N", REASON_INDEX_CORD},
+    [REASON_CORD_OVERLOAD] = {"N", REASON_INDEX_CORD},
+    [REASON_RIG_ASTRAY] = {"m/s", REASON_INDEX_NONE},
+    [REASON_POSITION_JUMP] = {"m", REASON_INDEX_NONE},
+    [REASON_POSITION_FROZEN] = {"m", REASON_INDEX_SOURCE},
+    [REASON_SENSORS_DISAGREE] = {"", REASON_INDEX_SOURCE},
+    [REASON_ANCHOR_MOVED] = {"m", REASON_INDEX_CORD},
+    [REASON_POSITION_VAGUE] = {"m", REASON_INDEX_NONE},
+    [REASON_TICK_LATE] = {"s", REASON_INDEX_NONE},
+    [REASON_SPOTTER_NEEDED] = {"m", REASON_INDEX_KEEPOUT},
+    [REASON_SUBJECT_NEAR] = {"m", REASON_INDEX_NONE},
+    [REASON_KEEPOUT] = {"m", REASON_INDEX_KEEPOUT},
+    [REASON_TETHER_END] = {"m", REASON_INDEX_NONE},
+    [REASON_OUT_OF_REACH] = {"m", REASON_INDEX_NONE},
+    [REASON_STAGE_EDGE] = {"m", REASON_INDEX_NONE},
+    [REASON_VIEW] = {"", REASON_INDEX_VIEW},
+    [REASON_TENSION_LIMIT] = {"N", REASON_INDEX_CORD},
+    [REASON_SLOW_ZONE] = {"m/s", REASON_INDEX_ZONE},
+    [REASON_LAG_LIMIT] = {"m/s", REASON_INDEX_NONE},
+    [REASON_HEAD_LOST] = {"", REASON_INDEX_AXIS},
+    [REASON_SWING] = {"rad", REASON_INDEX_NONE},
+    [REASON_SPEED_LIMIT] = {"m/s", REASON_INDEX_NONE},
 };
 
 static_assert(sizeof texts / sizeof *texts == REASON_COUNT, "every reason has its texts");

@@ -15,14 +15,18 @@
  * journal, with a version. */
 enum reason {
     REASON_NONE,
-    REASON_STARTED_UP,    /* core has just started: disarmed until reset and go */
-    REASON_STOP_OPERATOR, /* somebody pressed STOP */
+    REASON_STOP_UNCONFIRMED, /* the rig has not confirmed a stop in time, or not come to rest: how long it is waited for
+                              */
+    REASON_STARTED_UP,       /* core has just started: parked until arm and go */
+    REASON_STOP_OPERATOR,    /* somebody pressed STOP */
     REASON_STOP_SPOTTER,
     REASON_STOP_MODERATOR,
+    REASON_STOP_INPUT,       /* a wired stop control is pressed */
     REASON_RIG_TAKEN,        /* the rig obeys another core */
     REASON_RIG_LOST,         /* no fresh telemetry, or none of the cords' tensions where they are measured */
     REASON_RIG_STOPPED,      /* the rig has stopped by itself: an intent expired, or it brakes though told to move */
     REASON_RIG_FAULT,        /* the rig reports a fault, or a stop of its own */
+    REASON_RIG_UNPOWERED,    /* armed, but the rig says that its drives are without power */
     REASON_CORD_SLACK,       /* a cord has been slack for too long: value, limit, which */
     REASON_CORD_OVERLOAD,    /* a cord has pulled too much for too long: value, limit, which */
     REASON_RIG_ASTRAY,       /* it moves as it was not told to: by how much, how much is explained */
@@ -35,9 +39,13 @@ enum reason {
     REASON_POSITION_VAGUE,   /* where it is is known too badly: how badly, how badly it may */
     REASON_OUT_OF_VOLUME,    /* the rig overlaps a boundary: only moves that recede */
     REASON_TICK_LATE,        /* core missed its own deadline: time between two ticks, the most there may be */
-    REASON_AWAIT_GO,         /* reset, not yet told to go */
-    REASON_LIMITS_ARMED,     /* looser limits were asked for while armed, or not by an operator: refused */
-    REASON_OPERATOR_HAS_IT,  /* a lower lane asked while the operator holds control */
+    REASON_HOLD_OPERATOR,    /* somebody pressed hold: the pose is kept under power */
+    REASON_HOLD_SPOTTER,
+    REASON_HOLD_MODERATOR,
+    REASON_PARKED,          /* secured rest, drives without power, not armed */
+    REASON_AWAIT_GO,        /* armed, not yet told to go */
+    REASON_LIMITS_ARMED,    /* looser limits were asked for while armed, or not by an operator: refused */
+    REASON_OPERATOR_HAS_IT, /* a lower lane asked while the operator holds control */
     REASON_AUDIENCE_CLOSED,
     REASON_CROWD_SILENT,    /* no fresh snapshot from any edge */
     REASON_BAD_WISH,        /* a wish that was not finite or out of range */

@@ -74,6 +74,7 @@ static void hear_intent(struct mini_rig *rig, const struct wire_intent *intent)
         atomic_store(&rig->stop_count, intent->stop_count);
     atomic_store(&rig->intent_count, intent->stop_count);
     atomic_store(&rig->intent_permit, intent->permit);
+    atomic_store(&rig->powered, intent->power != 0);
     atomic_fetch_add(&rig->intents, 1);
     if (!intent->motion || intent->permit != atomic_load(&rig->stop_count))
         return;
@@ -87,6 +88,7 @@ static void hear_stop(struct mini_rig *rig, const struct wire_stop *stop, uint64
     atomic_fetch_add(&rig->stops, 1);
     if (stop->stop_count > atomic_load(&rig->stop_count))
         atomic_store(&rig->stop_count, stop->stop_count);
+    atomic_store(&rig->stop_category, stop->category);
     if (stop->stop_count <= atomic_load(&rig->stop_seen))
         return; /* repeated */
     atomic_store(&rig->stop_at_ns, at_ns);
@@ -149,7 +151,7 @@ static void report(struct mini_rig *rig)
     m.body.telemetry = (struct wire_telemetry){
         .rig_ns = rig->measured_ns,
         .last_intent_seq = atomic_load(&rig->last_seq),
-        .flags = atomic_load(&rig->flags),
+        .flags = atomic_load(&rig->flags) | (atomic_load(&rig->powered) ? WIRE_RIG_POWERED : 0u),
         .stop_count = atomic_load(&rig->stop_count),
         .sources = 1u << WIRE_POSE | 1u << WIRE_YAW | 1u << WIRE_HEAD,
         .uncertainty_m = 0.001f,

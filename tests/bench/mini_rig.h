@@ -30,6 +30,8 @@ struct mini_rig {
     _Atomic uint64_t stop_count;            /* highest heard */
     _Atomic uint64_t stop_at_ns, stop_seen; /* newest stop datagram that raised it: kernel time (realtime), its count */
     _Atomic uint64_t stops, intents;        /* datagrams */
+    _Atomic unsigned stop_category;         /* of the newest stop datagram */
+    atomic_bool powered;                    /* as the newest intent said: this one has no brakes */
     atomic_bool frozen;                     /* telemetry goes on, measured ever at the same time */
     atomic_bool taken;      /* it obeys another core: hellos are answered so, and that core alone is told where it is */
     _Atomic unsigned flags; /* of its telemetry */

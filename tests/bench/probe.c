@@ -106,7 +106,8 @@ static void press(struct probe *p, const char *what)
     ws_client_send(&p->desk, text);
 }
 
-/* Reset and go, until an intent says that the rig may move. A latch of its own (a lost rig, a late tick) is reset too.
+/* Reset, arm and go, whichever leads on, until an intent says that the rig may move. A latch of its own (a lost rig, a
+ * late tick) is reset too.
  */
 static bool start_again(struct probe *p)
 {
@@ -117,6 +118,7 @@ static bool start_again(struct probe *p)
         if (now_ns() >= again_at || seen != atomic_load(&p->rig->intent_count)) {
             seen = atomic_load(&p->rig->intent_count);
             press(p, "reset");
+            press(p, "arm");
             press(p, "go");
             again_at = now_ns() + 200000000u;
         }

@@ -47,19 +47,18 @@ async function braked(show, ms) {
   return { ms: rest.ms, metres: Math.hypot(...start.map((v, i) => v - rest.line.pos[i])) };
 }
 
-/** A restarted show must not move for anybody until reset and go; then it must. */
-async function disarmedUntilReset(t, show, reason) {
+/** A restarted show must not move for anybody until it is armed and told to go; then it must. */
+async function parkedUntilArmed(t, show) {
   const desk = await until('the desk to be reachable again', () => Desk.open(show.desk, show.operator_pass).catch(() => null), 10000);
   later(t, () => desk.close());
-  await desk.sceneWhere('stopped, with its reason', (s) => s.state === 'stopped' && s.reason.code === reason, 4000);
+  await desk.sceneWhere('parked, with its reason', (s) => s.state === 'parked' && s.reason.code === 'started-up', 4000);
   await desk.sceneWhere('telemetry from the rig', (s) => s.rig === 'ok', 5000);
   const viewers = await crowdFor(t, show, 10);
   later(t, keepHolding(viewers, -1, 0, 0));
   await assertStaysPut(show, 2000);
   desk.go();
   await assertStaysPut(show, 700);
-  desk.reset();
-  await desk.sceneWhere('ready', (s) => s.state === 'ready');
+  await desk.ready();
   await assertStaysPut(show, 700);
   desk.go();
   await assertMoves(show, 0.1);
@@ -89,7 +88,7 @@ test('when core is killed the rig brakes by itself; core comes back disarmed', a
   assert.ok(rest.metres <= 0.2 * 0.35 + 0.1, `ran on for ${rest.metres} m: at most the lease at 0.2 m/s and the braking`);
   assert.ok((await show.judge.now()).lapses > lapses, 'the rig saw its intent lapse');
   await dead.replaced();
-  await disarmedUntilReset(t, show, 'started-up');
+  await parkedUntilArmed(t, show);
   await assertUntouched(show);
 });
 
@@ -111,7 +110,7 @@ test('when core freezes the rig brakes by itself; when it thaws it does not go o
   await desk.sceneWhere('latched after the gap', (s) => s.state === 'stopped', 3000).catch(async () => {
     // A supervisor may have taken the silence for death and replaced core: disarmed all the same.
     const fresh = await deskFor(t, show);
-    await fresh.sceneWhere('stopped', (s) => s.state === 'stopped', 3000);
+    await fresh.sceneWhere('parked', (s) => s.state === 'parked', 3000);
   });
   await assertStaysPut(show, 1500);
   await assertUntouched(show);

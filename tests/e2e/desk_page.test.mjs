@@ -25,25 +25,36 @@ async function hold(page, locator, ms) {
   await page.mouse.up();
 }
 
-async function resetAndGo(page) {
-  await page.getByRole('button', { name: /reset/i }).click();
-  await until('Ready', async () => (await stateWord(page)) === 'Ready');
-  await hold(page, page.getByRole('button', { name: /go/i }).first(), 1300);
+const button = (page, name) => page.getByRole('button', { name });
+
+/** Guarded ones are held down once they are there to be held. */
+async function guarded(page, name, word) {
+  await until(`${name} to be there`, () => button(page, name).isEnabled());
+  await hold(page, button(page, name), 1300);
+  await until(word, async () => (await stateWord(page)) === word);
+}
+
+async function armAndGo(page) {
+  await guarded(page, /^Arm/, 'Armed');
+  await hold(page, button(page, /^Go/), 1300);
   await until('Live', async () => (await stateWord(page)) === 'Live');
 }
 
-test('an operator resets, holds go, takes control, steers by key and pointer, stops by key', async (t) => {
+test('an operator arms, holds go, takes control, steers by key and pointer, stops by key', async (t) => {
   const show = await showFor(t, (file) => (file.audience.mode = 'closed'));
   const page = await openDesk(t, show);
-  assert.equal(await stateWord(page), 'Stopped');
-  await shot(page, 'desk-stopped');
+  assert.equal(await stateWord(page), 'Parked');
+  await shot(page, 'desk-parked');
 
-  await page.getByRole('button', { name: /reset/i }).click();
-  await until('Ready', async () => (await stateWord(page)) === 'Ready');
-  const go = page.getByRole('button', { name: /go/i }).first();
+  await until('arming to be there', () => button(page, /^Arm/).isEnabled());
+  await hold(page, button(page, /^Arm/), 300);
+  await page.waitForTimeout(400);
+  assert.equal(await stateWord(page), 'Parked', 'a short press does not arm');
+  await guarded(page, /^Arm/, 'Armed');
+  const go = button(page, /^Go/);
   await hold(page, go, 300);
   await page.waitForTimeout(400);
-  assert.equal(await stateWord(page), 'Ready', 'a short press is no go');
+  assert.equal(await stateWord(page), 'Armed', 'a short press is no go');
   await hold(page, go, 1300);
   await until('Live', async () => (await stateWord(page)) === 'Live');
 
@@ -87,7 +98,7 @@ test('STOP by pointer needs no hold and works from every state; the page shows w
   const page = await openDesk(t, show);
   const viewers = await crowdFor(t, show, 10);
   later(t, keepHolding(viewers, -1, 0, 0));
-  await resetAndGo(page);
+  await armAndGo(page);
   await page.getByText('The audience is steering').first().waitFor();
   await assertMoves(show, 0.1);
   await stopButton(page).hover();
@@ -95,10 +106,35 @@ test('STOP by pointer needs no hold and works from every state; the page shows w
   await until('Stopped', async () => (await stateWord(page)) === 'Stopped', 1500);
   await page.mouse.up();
   await restWithin(show, 2000);
-  await page.getByRole('button', { name: /reset/i }).click();
-  await until('Ready', async () => (await stateWord(page)) === 'Ready');
+  await button(page, /^Reset/).click();
+  await until('Armed', async () => (await stateWord(page)) === 'Armed');
   await stopButton(page).click();
   await until('Stopped again', async () => (await stateWord(page)) === 'Stopped', 1500);
+});
+
+test('hold keeps it still under power without a stop, go moves on, and park takes the power off', async (t) => {
+  const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
+  const page = await openDesk(t, show);
+  const viewers = await crowdFor(t, show, 10);
+  later(t, keepHolding(viewers, -1, 0, 0));
+  await armAndGo(page);
+  await assertMoves(show, 0.1);
+  assert.ok(await button(page, /^Park/).isDisabled(), 'not in motion');
+  await button(page, /^Hold/).click();
+  await until('Held', async () => (await stateWord(page)) === 'Held');
+  await restWithin(show, 2500);
+  await shot(page, 'desk-held');
+  assert.ok((await show.judge.now()).powered, 'by the rig itself');
+  await assertStaysPut(show, 1000);
+  await hold(page, button(page, /^Go/), 1300);
+  await until('Live', async () => (await stateWord(page)) === 'Live');
+  await assertMoves(show, 0.05);
+  await button(page, /^Hold/).click();
+  await button(page, /^Park/).click();
+  await until('Parked', async () => (await stateWord(page)) === 'Parked');
+  await show.judge.where('the drives without power', (l) => !l.powered);
+  await assertStaysPut(show, 1000);
+  await assertUntouched(show);
 });
 
 test('the audience is closed, opened and slowed from the desk', async (t) => {
@@ -124,7 +160,7 @@ test('when core is gone the desk says so at once, in words, and comes back by it
   process.kill(core, 'SIGKILL');
   await until('a new core', async () => (await show.processes()).core !== core, 10000);
   await page.getByText('operator, operator').waitFor({ timeout: 10000 });
-  assert.equal(await stateWord(page), 'Stopped');
+  assert.equal(await stateWord(page), 'Parked');
 });
 
 test('a second desk sees who holds control and cannot take it; a bad pass gets a reason', async (t) => {

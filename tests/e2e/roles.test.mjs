@@ -13,7 +13,7 @@ async function closedWith(show, pass) {
   return gone.code;
 }
 
-test('a spotter can stop, and nothing else', async (t) => {
+test('a spotter can stop and hold, and nothing else', async (t) => {
   const show = await showFor(t, (file) => (file.audience.mode = 'blend'));
   const operator = await deskFor(t, show);
   const spotter = await deskFor(t, show, show.spotter_pass);
@@ -22,16 +22,23 @@ test('a spotter can stop, and nothing else', async (t) => {
     const { code, text } = await refused(spotter, message);
     assert.ok(code && text.length > 5, JSON.stringify({ message, code, text }));
   }
+  for (const type of ['reset', 'go', 'arm']) await refused(spotter, { type, stop: operator.scene.desk.stop.count });
+  await refused(spotter, { type: 'park' });
   assert.equal(operator.scene.mode, 'blend');
+  spotter.still();
+  const held = await operator.sceneWhere('held by the spotter', (s) => s.state === 'holding');
+  assert.equal(held.reason.code, 'hold-spotter');
+  await refused(spotter, { type: 'go', stop: held.desk.stop.count });
+  operator.go();
+  await operator.sceneWhere('going on', (s) => s.state === 'running');
   assert.ok((await spotter.stop()) < 1000);
   const scene = await operator.sceneWhere('stopped by the spotter', (s) => s.state === 'stopped');
   assert.equal(scene.reason.code, 'stop-spotter');
   await refused(spotter, { type: 'reset', stop: scene.desk.stop.count });
   assert.equal(operator.scene.state, 'stopped');
-  operator.reset();
-  await operator.sceneWhere('ready', (s) => s.state === 'ready');
+  await operator.ready();
   await refused(spotter, { type: 'go', stop: scene.desk.stop.count });
-  assert.equal(operator.scene.state, 'ready');
+  assert.equal(operator.scene.state, 'armed');
 });
 
 test('a reset and a go of somebody who has not seen the newest stop do nothing, and say so', async (t) => {

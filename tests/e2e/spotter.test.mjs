@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Copyright The Steadyhand authors
 //
-// The spotter's hold: on the stop page with a finger, and on the wire. Whatever ends the touch, the page or the line
+// The spotter's enabling device: on the stop page with a finger, and on the wire. Whatever ends the touch, the page or the line
 // ends the hold.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
@@ -9,7 +9,7 @@ import { pageFor, phone, shot } from './lib/browser.mjs';
 import { Desk, deskFor, later, showFor, sleep } from './lib/show.mjs';
 
 const quiet = { mayComplain: /WebSocket connection|ERR_CONNECTION/ };
-const surface = (page) => page.locator('#hold');
+const surface = (page) => page.locator('#enable');
 
 async function openStop(t, show) {
   const page = await pageFor(t, `${show.desk}/stop#pass=${show.spotter_pass}`, phone, quiet);
@@ -54,7 +54,7 @@ test('a stop, a page out of sight and a finger that slides off the glass end it;
   const ends = [
     ['a stop', () => page.keyboard.press('Enter')],
     ['leaving the window', () => page.evaluate(() => dispatchEvent(new Event('blur')))],
-    ['a cancelled touch', () => page.evaluate(() => document.getElementById('hold').dispatchEvent(new PointerEvent('pointercancel', { bubbles: true })))],
+    ['a cancelled touch', () => page.evaluate(() => document.getElementById('enable').dispatchEvent(new PointerEvent('pointercancel', { bubbles: true })))],
   ];
   for (const [what, end] of ends) {
     await press(page);
@@ -72,9 +72,9 @@ test('by key, and with the keys that stop it still stops', async (t) => {
   const show = await showFor(t);
   const desk = await deskFor(t, show);
   const page = await openStop(t, show);
-  await page.keyboard.down('KeyH');
+  await page.keyboard.down('KeyE');
   await heldBy(desk, 'spotter');
-  await page.keyboard.up('KeyH');
+  await page.keyboard.up('KeyE');
   await heldBy(desk, null);
   const before = (await desk.sceneWhere('a scene', () => true)).desk.stop.count;
   await surface(page).focus();
@@ -87,7 +87,7 @@ test('only a spotter has the surface', async (t) => {
   const page = await pageFor(t, `${show.desk}/stop#pass=${show.operator_pass}`, phone, quiet);
   await page.getByText('Connected: the stop answers').waitFor();
   assert.equal(await surface(page).isVisible(), false);
-  await page.keyboard.down('KeyH');
+  await page.keyboard.down('KeyE');
   const desk = await deskFor(t, show);
   await sleep(300);
   assert.equal((await desk.sceneWhere('a scene', () => true)).desk.spotter, null);
@@ -99,18 +99,18 @@ test('on the wire: one at a time, lost after a second of silence and with the li
   const [sam, ida] = [await Desk.open(show.desk, show.spotter_pass), await Desk.open(show.desk, show.spotter_pass)];
   later(t, () => ida.close());
   const refused = (who, of) => who.next(`refused ${of}`, (m) => m.type === 'refused' && m.of === of);
-  const said = [refused(desk, 'hold'), refused(ida, 'hold')];
-  desk.send({ type: 'hold', on: true });
+  const said = [refused(desk, 'enable'), refused(ida, 'enable')];
+  desk.send({ type: 'enable', on: true });
   assert.equal((await said[0]).code, 'not-allowed');
-  sam.send({ type: 'hold', on: true });
+  sam.send({ type: 'enable', on: true });
   const since = performance.now();
   await heldBy(desk, 'spotter');
-  ida.send({ type: 'hold', on: true });
+  ida.send({ type: 'enable', on: true });
   assert.equal((await said[1]).code, 'spotted');
   await heldBy(desk, null);
   const lasted = performance.now() - since;
   assert.ok(lasted > 800 && lasted < 1500, `${lasted} ms; a hold lasts a second`);
-  sam.send({ type: 'hold', on: true });
+  sam.send({ type: 'enable', on: true });
   await heldBy(desk, 'spotter');
   const left = performance.now();
   await sam.close();

@@ -69,8 +69,7 @@ test('a tap on the phone page stops the camera while 300 viewers flood; nothing 
   desk.hold(null);
   desk.go();
   await assertStaysPut(show, 600);
-  desk.reset();
-  await desk.sceneWhere('ready', (s) => s.state === 'ready');
+  await desk.ready();
   await assertStaysPut(show, 1500);
   desk.go();
   await desk.release();

@@ -73,7 +73,7 @@ test('by key, by the operator\'s pass, and again after the show went on', async 
   }
 });
 
-test('a killed core: not connected, then connected to the new one, which is stopped', async (t) => {
+test('a killed core: not connected, then connected to the new one, which is parked', async (t) => {
   const show = await showFor(t);
   const page = await openStop(t, show);
   await page.getByText(ALIVE).waitFor();
@@ -82,7 +82,7 @@ test('a killed core: not connected, then connected to the new one, which is stop
   await page.getByText(DEAD).waitFor();
   await until('a new core', async () => (await show.processes()).core !== core, 10000);
   await page.getByText(ALIVE).waitFor({ timeout: 10000 });
-  await page.getByText('Stopped', { exact: true }).waitFor();
+  await page.getByText('Parked', { exact: true }).waitFor();
 });
 
 test('without a pass, or with a bad one, it is dead and says what is missing', async (t) => {

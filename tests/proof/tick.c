@@ -10,7 +10,8 @@
  * analyse: policy/motion/policy.c policy/motion/policy_head.c policy/motion/policy_mode.c policy/motion/policy_rig.c
  * analyse: policy/motion/policy_shape.c policy/motion/policy_wish.c policy/motion/guard.c policy/motion/guard_path.c
  * analyse: policy/motion/guard_steer.c policy/motion/travel.c policy/motion/lanes.c policy/motion/limits.c
- * analyse: policy/motion/stop.c policy/motion/reason.c policy/motion/cords.c policy/motion/profile.c
+ * analyse: policy/motion/stop.c policy/motion/stop_watch.c policy/motion/standstill.c policy/motion/policy_stop.c
+ * analyse: policy/motion/reason.c policy/motion/cords.c policy/motion/profile.c
  * analyse: policy/motion/profile_stop.c
  * options: -eva-precision 1 -eva-plevel 2000 -eva-split-return-function guard_begin:full
  * options: -eva-slevel-function move:100,policy_step:60,step_guard:60,policy_head_step:60,step:60
@@ -261,5 +262,5 @@ int main(void)
         must_be_within(-SHAPE_FAR_M, out.detail[r].limit, SHAPE_FAR_M);
     }
     policy_init(&cfg, &policy);
-    must_hold(policy.stop.state == STOP_LATCHED);
+    must_hold(policy.stop.state == STOP_PARKED);
 }

@@ -52,20 +52,30 @@ bool check_bounded(const struct run *run, const struct policy_input *in, const s
            out->intent.cords == guard->volume.outline.cords;
 }
 
-/* A stop, or an inhibit, asks for a reset and then a go, in two ticks, neither of them inhibited. */
+/* A stop, or an inhibit, asks for a reset and then a go, in two ticks, neither of them inhibited; a start, or one that
+ * took the power off, for arming in between. */
 bool check_stop_wins(struct run *run, const struct policy_input *in, const struct hostile_told *told,
                      const struct policy_output *out)
 {
     if (told->pressed || told->must_stop)
         run->reset_seen = run->go_seen = false;
+    bool held = in->stop.event == STOP_EVENT_HOLD && out->stop_state == STOP_HOLDING;
     bool allowed = run->go_seen && !told->must_stop;
-    if (!told->must_stop && in->stop.event == STOP_EVENT_GO && run->reset_seen)
+    if (!told->must_stop && in->stop.event == STOP_EVENT_GO && run->reset_seen && run->arm_seen)
         allowed = run->go_seen = true;
-    if (!told->must_stop && in->stop.event == STOP_EVENT_RESET)
+    if (!told->must_stop && (in->stop.event == STOP_EVENT_RESET || in->stop.event == STOP_EVENT_ARM))
         run->reset_seen = true;
-    if (run->moved_last && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
+    run->arm_seen = out->intent.power && (run->arm_seen || in->stop.event == STOP_EVENT_ARM);
+    if (held)
+        run->go_seen = false;
+    else if (run->moved_last && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
         run->reset_seen = run->go_seen = false;
     run->moved_last = out->intent.motion;
+    bool severe = out->stop_state == STOP_LATCHED && out->stop_category != STOP_CATEGORY_2;
+    if (out->intent.motion && (!out->intent.power || out->intent.category != STOP_CATEGORY_2))
+        return false;
+    if (out->intent.power && (severe || out->stop_state == STOP_PARKED))
+        return false;
     bool permitted = out->intent.permit == out->intent.stop_count;
     return (!out->intent.motion || allowed) && out->intent.motion == permitted &&
            out->intent.stop_count > in->stop.asked && stop_valid(&run->policy.stop);

@@ -46,6 +46,7 @@ struct run {
     bool excused;                   /* it was low when the hold lapsed, and has not been out since */
     double last_head_rate[HEAD_AXES];
     bool moved_last, reset_seen, go_seen; /* since the last stop, by the test's own account */
+    bool arm_seen;                        /* since the power was last off */
     uint64_t digest;                      /* of all outputs */
 };
 

@@ -28,8 +28,13 @@ uint64_t digest_output(uint64_t digest, const struct policy_output *out)
     FOLD(out->intent.motion);
     FOLD(out->intent.stop_count);
     FOLD(out->intent.permit);
+    FOLD(out->intent.power);
+    FOLD(out->intent.category);
     FOLD(out->stop_state);
     FOLD(out->stop_reason);
+    FOLD(out->stop_category);
+    FOLD(out->stop_answer);
+    FOLD(out->at_rest);
     FOLD(out->lane);
     FOLD(out->mode);
     FOLD(out->wanted);

@@ -122,7 +122,11 @@ static bool fill_stop(struct hostile *h, const struct room *room, const struct r
                       struct policy_input *in, struct hostile_told *told)
 {
     static const enum reason who[] = {REASON_STOP_OPERATOR, REASON_STOP_SPOTTER, REASON_STOP_MODERATOR};
-    in->stop.event = (enum stop_event)(random_chance(r, 0.5) ? random_below(r, STOP_EVENT_COUNT) : STOP_EVENT_NONE);
+    static const enum reason holder[] = {REASON_HOLD_OPERATOR, REASON_HOLD_SPOTTER, REASON_HOLD_MODERATOR};
+    in->stop.event = (enum stop_event)(random_chance(r, 0.5) ? random_below(r, STOP_EVENT_HOLD) : STOP_EVENT_NONE);
+    if (random_chance(r, 0.004))
+        in->stop.event = random_chance(r, 0.5) ? STOP_EVENT_HOLD : STOP_EVENT_PARK;
+    in->stop.hold_why = holder[random_below(r, 3)];
     if (random_chance(r, 0.001))
         wild_enum(&in->stop.event, sizeof in->stop.event, r);
     told->pressed = random_chance(r, 1.0 / 400);
@@ -130,6 +134,9 @@ static bool fill_stop(struct hostile *h, const struct room *room, const struct r
         h->asked += 1 + (uint64_t)random_below(r, 3) + (random_chance(r, 0.02) ? 1u << 30 : 0);
     in->stop.asked = h->asked;
     in->stop.asked_why = who[random_below(r, 3)];
+    in->stop.asked_category = (enum stop_category)(random_chance(r, 0.6) ? STOP_CATEGORY_2 : random_below(r, 3));
+    if (random_chance(r, 0.01))
+        wild_enum(&in->stop.asked_category, sizeof in->stop.asked_category, r);
     if (random_chance(r, 0.01))
         wild_enum(&in->stop.asked_why, sizeof in->stop.asked_why, r);
     if (random_chance(r, 1.0 / 1500))

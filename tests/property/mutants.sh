@@ -40,9 +40,10 @@ volume_meet.c|padding forgotten|s/return distance - k->padding_m;/return distanc
 outline.c|body drawn at the platform|s/\.z -= o->boom_m;/.z -= 0;/
 volume.c|only the end of the path looked at|s/part, q->from, q->to, &q->swept/part, q->to, q->to, \&q->swept/
 stop.c|stop overlooked when an event comes with it|/The one place/{n;s/if (pressed)/if (pressed \&\& in->event == STOP_EVENT_NONE)/;}
-stop.c|reset moves|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_RUNNING, STOP_LATCHED}/
-stop.c|go without reset|s/{STOP_LATCHED, STOP_READY, STOP_LATCHED}/{STOP_LATCHED, STOP_READY, STOP_RUNNING}/
-stop.c|inhibit ignored while running|s/else if (inhibited && /else if (stop->count == 0 \&\& /
+stop.c|arming moves|s/\[STOP_EVENT_ARM\] = {MAY | AT_REST, STOP_ARMED}/[STOP_EVENT_ARM] = {MAY, STOP_RUNNING}/
+stop.c|go without reset|s/\[STOP_LATCHED\] = {/[STOP_LATCHED] = {[STOP_EVENT_GO] = {MAY, STOP_RUNNING}, /
+stop.c|no arming after the power was off|s/stop->category == STOP_CATEGORY_2 \&\& !in->unpowered/!in->unpowered/
+stop.c|inhibit ignored while running|s/else if (inhibited \&\& (/else if (stop->count == 0 \&\& (/
 stop.c|stop not counted|s/stop->count++;/stop->count += 0;/
 lanes.c|audience before operator|s/if (in->operator_holds)/if (in->operator_holds \&\& !in->audience_fresh)/
 lanes.c|old nudge taken up|s/if (new_nudge \&\& l == (int)lane/if ((new_nudge || !lanes->goal_set) \&\& wish[l].kind == WISH_NUDGE \&\& l == (int)lane/
@@ -62,7 +63,7 @@ policy_shape.c|shaper goes on where it was after braking|s/swing_reset(&s->swing
 policy_wish.c|slow zones only asked for|s/speed <= most \* ROUNDING/speed <= most * 99/
 policy_mode.c|a spotter's hold never lapses|s/policy_tick_within(t->in->now_ns, heard, t->cfg->spotter_timeout_ns)/heard > 0/
 policy_mode.c|floor of the mode ignored|s/t->now.floor_m = .*$/;/
-policy_mode.c|looser limits while armed|s/bool armed = p->stop.state != STOP_LATCHED;/bool armed = false;/
+policy_mode.c|looser limits while armed|s/bool armed = stop_is_armed(p->stop.state);/bool armed = false;/
 policy_rig.c|a position that jumps located all the same|s/forbid(t, by_fault\[f\], d->value, d->limit, index);/;/
 policy_rig.c|age of the report not counted|s/t->age_s = .*$/;/
 END

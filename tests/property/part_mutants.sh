@@ -78,9 +78,18 @@ travel.c|travel|less gained on the way out is enough|s/AWAY_GAIN    0.5/AWAY_GAI
 travel.c|travel|the way out looked at too seldom|s/next = growth \* way/next = 3 * growth * way/
 stop.c|stop|the same press again and again|s/in->asked > stop->asked/in->asked >= stop->asked/
 stop.c|stop|a count below what the rig may have heard|s/if (stop->count <= asked)/if (stop->count < asked)/
-stop.c|stop|last reason instead of the first|s/if (stop->state != STOP_LATCHED)$/if (stop->state <= STOP_STATE_COUNT)/
+stop.c|stop|last reason instead of the first|s/bool first = !valid || stop->state != STOP_LATCHED;/bool first = true;/
 stop.c|stop|no permit|s/stop->permit = stop->count;/stop->permit = stop->count - 1;/
-stop.c|stop|unknown events are taken|s/(unsigned)in->event < STOP_EVENT_COUNT/(unsigned)in->event <= STOP_EVENT_COUNT/
+stop.c|stop|unknown events are taken|s/(unsigned)in->event >= STOP_EVENT_COUNT ||/(unsigned)in->event > STOP_EVENT_COUNT ||/
+stop.c|stop|a stop becomes less severe|s/: stop_severer(stop->category, category);/: category;/
+stop.c|stop|a hold does not count|s/^        raise_count(stop);/        ;/
+stop.c|stop|reset arms whatever the category|s/stop->category == STOP_CATEGORY_2 \&\& !in->unpowered/!in->unpowered/
+stop.c|stop|moving when armed|s/\[STOP_EVENT_ARM\] = {MAY | AT_REST/[STOP_EVENT_ARM] = {MAY/
+stop.c|stop|a pressed control overlooked|s/ || in->asserted || / || /
+stop_watch.c|stop_watch|pressing on puts the wait off|s/if (!heard)/if (!heard \&\& w->awaited == stop->count)/
+stop_watch.c|stop_watch|motion under a stop overlooked|s/if (in->at_rest)/if (in->at_rest || w->watching)/
+standstill.c|standstill|whatever the rig says|s/!in->driven \&\& //
+standstill.c|standstill|at once|s/>= STANDSTILL_HOLD_S;/>= 0;/
 END
 }
 

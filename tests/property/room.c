@@ -117,6 +117,7 @@ static void make_limits(struct policy_config *cfg, bool hall, struct random *r)
     make_speeds(cfg, hall || random_chance(r, 0.2), r);
     lanes->max_nudge_m = random_between(r, 0.1, 1);
     lanes->goal_timeout_s = random_between(r, 1, 6);
+    cfg->stop.inhibit = (enum stop_category)(random_chance(r, 0.7) ? STOP_CATEGORY_2 : random_below(r, 3));
     cfg->telemetry_timeout_ns = 1000000 * (uint64_t)(100 + random_below(r, 200));
     cfg->presence_timeout_ns = 1000000 * (uint64_t)(500 + random_below(r, 1500));
     cfg->presence_required = random_chance(r, 0.5);

@@ -33,7 +33,8 @@ const char *const check_names[CHECK_COUNT] = {
 
 static const struct check_fault holds = {CHECK_COUNT, 0, 0};
 
-/* A stop asks for a reset and then a go, in two ticks, neither of them inhibited. */
+/* A stop asks for a reset and then a go, in two ticks, neither of them inhibited; where the power was off, for arming
+ * in between. */
 static struct check_fault stop_wins(struct run *run, const struct policy_input *in, const struct policy_output *out)
 {
     struct run_account *a = &run->account;
@@ -41,11 +42,14 @@ static struct check_fault stop_wins(struct run *run, const struct policy_input *
     if (must_stop)
         a->reset_seen = a->go_seen = false;
     bool allowed = a->go_seen;
-    if (!must_stop && in->stop.event == STOP_EVENT_GO && a->reset_seen)
+    if (!must_stop && in->stop.event == STOP_EVENT_GO && a->reset_seen && a->arm_seen)
         allowed = a->go_seen = true;
-    if (!must_stop && in->stop.event == STOP_EVENT_RESET)
+    if (!must_stop && (in->stop.event == STOP_EVENT_RESET || in->stop.event == STOP_EVENT_ARM))
         a->reset_seen = true;
-    if (a->moved && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
+    a->arm_seen = out->intent.power && (a->arm_seen || in->stop.event == STOP_EVENT_ARM);
+    if (out->stop_state == STOP_HOLDING)
+        a->go_seen = false;
+    else if (a->moved && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
         a->reset_seen = a->go_seen = false;
     bool permitted = out->intent.permit == out->intent.stop_count;
     bool sound = stop_valid(&run->core.policy.stop) && out->intent.stop_count > in->stop.asked;

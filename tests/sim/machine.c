@@ -25,6 +25,8 @@ static struct wire_intent on_the_wire(const struct post_order *order)
         .stop_count = i->stop_count,
         .permit = i->permit,
         .motion = i->motion,
+        .power = i->power,
+        .category = (uint8_t)i->category,
         .velocity = {i->velocity.x, i->velocity.y, i->velocity.z},
         .cords = (uint8_t)i->cords,
     };
@@ -45,6 +47,8 @@ void machine_hear(struct machine *m, const struct scene *s, uint64_t now_ns, con
         return;
     if (order->intent.stop_count > c->session.stop_count)
         c->session.stop_count = order->intent.stop_count;
+    if (order->intent.stop_count == c->session.stop_count)
+        sim_power_stop(&c->power, (uint8_t)order->intent.category);
     if (order->stop_only)
         return;
     c->session.intent_seq = order->seq;
@@ -52,6 +56,7 @@ void machine_hear(struct machine *m, const struct scene *s, uint64_t now_ns, con
     if (c->intent.expires_rig_ns - now_ns > 2 * s->controller.lease_ns)
         c->intent.expires_rig_ns = now_ns + 2 * s->controller.lease_ns;
     c->live = true;
+    sim_power_intent(&c->power, &c->intent, c->session.stop_count);
     if (c->intent.motion)
         return;
     c->neutral = !c->fault;
@@ -98,6 +103,9 @@ void machine_step(struct machine *m, const struct scene *s, uint64_t now_ns, boo
         sim_controller_step(&s->controller, &m->controller, now_ns, control_s);
     if (control && s->head.there)
         sim_head_step(&s->head, &m->head, sim_controller_head(&m->controller), control_s);
+    m->physics.braked = !m->controller.power.on;
+    if (control)
+        sim_controller_rest_at(&s->controller, &m->controller, m->physics.position);
     sim_physics_step(&m->cfg, &m->physics, &m->controller.target, SCENE_STEP_S);
 }
 

@@ -72,21 +72,28 @@ static void drive(struct people *p, const struct scene *s, struct random *r, str
     lanes->audience_scale = random_chance(r, hostile ? 0.2 : 0.01) ? wild_number(r) : 1;
 }
 
-/* Stops at any moment; and an operator who, a while later, resets and says go, mostly in that order. */
+/* Stops at any moment; and an operator who, a while later, resets, arms and says go, mostly in that order. */
 static void press(struct people *p, const struct scene *s, struct random *r, struct stop_input *stop, bool *pressed)
 {
     static const enum reason who[] = {REASON_STOP_OPERATOR, REASON_STOP_SPOTTER, REASON_STOP_MODERATOR};
+    static const enum reason holder[] = {REASON_HOLD_OPERATOR, REASON_HOLD_SPOTTER, REASON_HOLD_MODERATOR};
     bool flap = s->trouble.fault == FAULT_PEOPLE;
     *pressed = random_chance(r, flap ? 0.02 : 1.0 / 600);
     if (*pressed)
         p->asked += 1 + (uint64_t)random_below(r, 3);
     stop->asked = p->asked;
     stop->asked_why = who[random_below(r, 3)];
+    stop->asked_category = random_chance(r, 0.7) ? STOP_CATEGORY_2 : STOP_CATEGORY_1;
+    stop->hold_why = holder[random_below(r, 3)];
+    toggle(&p->pressed_in, r, flap ? 0.005 : 0.0005, 0.02);
+    stop->asserted = p->pressed_in;
     stop->event = STOP_EVENT_NONE;
     if (!random_chance(r, flap ? 0.5 : 0.05))
         return;
     stop->event = p->next;
-    p->next = p->next == STOP_EVENT_RESET ? STOP_EVENT_GO : STOP_EVENT_RESET;
+    p->next = p->next == STOP_EVENT_RESET ? STOP_EVENT_ARM
+              : p->next == STOP_EVENT_ARM ? STOP_EVENT_GO
+                                          : STOP_EVENT_RESET;
     if (random_chance(r, 0.02))
         stop->event = (enum stop_event)random_below(r, STOP_EVENT_COUNT);
     if (random_chance(r, 0.01))

@@ -19,6 +19,7 @@ struct people {
     struct people_driver viewers, operators;
     bool relay; /* viewers want what operators want, who let go of it again and again: lanes change under way */
     bool holds, open, fresh, absent, setup, spots;
+    bool pressed_in; /* a wired stop control */
     uint64_t heard_ns, spotted_ns, asked;
     uint32_t limits_id;
     struct policy_limits_request limits; /* the newest */

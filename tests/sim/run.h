@@ -51,6 +51,7 @@ struct run_account {
     int spoilt;                 /* so many of these in a row */
 
     bool reset_seen, go_seen; /* since the last stop */
+    bool arm_seen;            /* since the power was last off */
     bool moved;               /* motion was permitted in the last tick */
     uint64_t moved_ns;        /* when it last was */
     struct vec3 sent, change; /* velocity last sent; and by how much it changed then */

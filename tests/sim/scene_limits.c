@@ -45,6 +45,10 @@ static void make_table(struct policy_config *cfg, bool tight, struct random *r)
 
 static void make_timeouts(struct policy_config *cfg, struct random *r)
 {
+    /* Not before it must be at rest: category 0 in mid-braking swings as nothing here allows for. */
+    double rest_s = 2 + cfg->guard.latency_s + cfg->guard.lease_s + cfg->guard.speed_mps / cfg->guard.brake_mps2;
+    cfg->stop.watch.confirm_ns = cfg->stop.watch.standstill_ns = (uint64_t)(rest_s * 1e9);
+    cfg->stop.inhibit = random_chance(r, 0.7) ? STOP_CATEGORY_2 : STOP_CATEGORY_1;
     cfg->telemetry_timeout_ns = 1000000 * (uint64_t)(100 + random_below(r, 200));
     cfg->presence_timeout_ns = 1000000 * (uint64_t)(500 + random_below(r, 1500));
     cfg->spotter_timeout_ns = random_chance(r, 0.3) ? 0 : 1000000 * (uint64_t)(200 + random_below(r, 800));

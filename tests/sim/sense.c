@@ -140,6 +140,8 @@ struct post_news sense_read(struct sense *sense, struct machine *m, const struct
     news.telemetry.stop_count = m->controller.session.stop_count;
     news.telemetry.flags |= m->controller.fault || m->flagged ? WIRE_RIG_FAULT : 0u;
     news.telemetry.flags |= m->controller.lapsed ? WIRE_RIG_LAPSED : 0u;
+    news.telemetry.flags |= m->controller.power.on ? WIRE_RIG_POWERED : 0u;
+    news.telemetry.flags |= vec_norm(m->controller.velocity) > 0 ? WIRE_RIG_MOVING : 0u;
     news.seq = ++sense->seq;
     news.spoilt = sense->bites;
     if (active && s->trouble.fault == FAULT_FROZEN_SEQ)

@@ -37,7 +37,10 @@ const SAID = {
   'desk-stick': () => say.stick([any(), any(), any()]),
   'desk-mode': () => say.mode(['closed', 'poll', 'blend'][Math.floor(random() * 3)]),
   'desk-scale': () => say.scale(any()),
-  'desk-hold': () => ({ type: 'hold', on: random() < 0.5 }), // the stop page's own, below
+  'desk-arm': () => say.arm(3),
+  'desk-hold': say.hold,
+  'desk-park': say.park,
+  'desk-enable': () => ({ type: 'enable', on: random() < 0.5 }), // the stop page's own, below
   'desk-head': () => say.head([any(), any(), any(), any()]),
   'desk-head-home': say.headHome,
   'desk-limit': () => say.limitSpeed(random() < 0.5 ? 'audience' : 'operator', any()),
@@ -73,7 +76,7 @@ test('the choices are in the order of the described tallies; every example parse
 test('the stop page, which writes its few messages itself, writes them as described', async () => {
   const source = readFileSync(join(root, 'web/stop/stop.ts'), 'utf8');
   const said = [...source.matchAll(/type: '(\w+)'|"type":"(\w+)"/g)].map((m) => m[1] ?? m[2]);
-  assert.deepEqual([...new Set(said)].sort(), ['beat', 'hello', 'hold', 'stop']);
-  assert.match(source, /`\{"type":"hold","on":\$\{holding\}\}`/);
+  assert.deepEqual([...new Set(said)].sort(), ['beat', 'enable', 'hello', 'stop']);
+  assert.match(source, /`\{"type":"enable","on":\$\{holding\}\}`/);
   assert.match(source, /let holding = (true|false);/);
 });

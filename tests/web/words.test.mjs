@@ -15,7 +15,7 @@ test('a keep-out is called by its name', () => {
 });
 
 test('the state has the same word everywhere', () => {
-  assert.deepEqual(STATE_WORD, { stopped: 'Stopped', ready: 'Ready', running: 'Live' });
+  assert.deepEqual(STATE_WORD, { parked: 'Parked', stopped: 'Stopped', armed: 'Armed', running: 'Live', holding: 'Held' });
   assert.equal(codeWords('keepout'), 'keep-out');
   assert.equal(codeWords('rig-lost'), 'rig lost');
 });
@@ -44,6 +44,13 @@ test('a stop, its reason and its confirmation are said in order', () => {
   });
   assert.deepEqual(changes(scene(), stopped), ['Stopped: Stopped by the spotter.', 'Nobody is steering.']);
   assert.deepEqual(changes(stopped, { ...stopped, desk: { holder: null, stop: { confirmed: true } } }), ['The rig confirmed the stop.']);
+});
+
+test('a stop that the rig does not confirm is a line of its own, once', () => {
+  const before = scene({ state: 'stopped', unconfirmed: false });
+  const loud = scene({ state: 'stopped', unconfirmed: true });
+  assert.match(changes(before, loud).join(), /STOP NOT CONFIRMED/);
+  assert.deepEqual(changes(loud, loud), []);
 });
 
 test('control, modes, speed, rounds and limits each have their line', () => {

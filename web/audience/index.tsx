@@ -42,6 +42,12 @@ function Header(): JSX.Element {
   );
 }
 
+/** Viewers cannot do anything about it; but nothing that the page shows is then to be relied on. */
+function Unconfirmed(): JSX.Element | null {
+  if (!online.value || scene.value?.unconfirmed !== true) return null;
+  return <p class="unconfirmed" role="alert">STOP NOT CONFIRMED – the people at the camera are being warned</p>;
+}
+
 function Closed(): JSX.Element {
   return (
     <div class="closed">
@@ -83,6 +89,7 @@ function Page(): JSX.Element {
   return (
     <div class="audience">
       <Header />
+      <Unconfirmed />
       <main>
         <section class="sheet" aria-label="Where the camera is">
           {room.value

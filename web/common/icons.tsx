@@ -9,9 +9,11 @@ import type { JSX } from 'preact';
 import type { Choice, StopState } from './messages';
 
 const STATE_PATH: Readonly<Record<StopState, string>> = {
+  parked: 'M2 10H22V15H2Z',
   stopped: 'M4 4H20V20H4Z',
-  ready: 'M12 2L22 12L12 22L2 12Z',
+  armed: 'M12 2L22 12L12 22L2 12Z',
   running: 'M12 3A9 9 0 1 1 12 21A9 9 0 1 1 12 3Z',
+  holding: 'M5 4H10V20H5ZM14 4H19V20H14Z',
 };
 
 export function StateShape({ state }: { state: StopState }): JSX.Element {

@@ -44,9 +44,12 @@ export const say = {
   hello: (pass: string): ToCore => ({ type: 'hello', pass }),
   beat: (n: number): ToCore => ({ type: 'beat', n }),
   stop: (): ToCore => ({ type: 'stop' }),
-  // Both name the newest stop that is on the page: core refuses them where there has been another since.
+  // All three name the newest stop that is on the page: core refuses them where there has been another since.
   reset: (stop: number): ToCore => ({ type: 'reset', stop }),
   go: (stop: number): ToCore => ({ type: 'go', stop }),
+  arm: (stop: number): ToCore => ({ type: 'arm', stop }),
+  hold: (): ToCore => ({ type: 'hold' }),
+  park: (): ToCore => ({ type: 'park' }),
   take: (): ToCore => ({ type: 'take' }),
   mode: (mode: Scene['mode']): ToCore => ({ type: 'mode', mode }),
   head: (r: readonly [number, number, number, number]): ToCore =>

@@ -111,11 +111,17 @@ export type HeadState = {
 
 export type SubjectState = { readonly at: Vector; readonly age_s: number } | null;
 
+export type State = "parked" | "stopped" | "armed" | "running" | "holding";
+
+export type Category = 0 | 1 | 2 | null;
+
 export type Scene = {
   readonly type: "scene";
   readonly seq: Count;
   readonly t_ms: Count;
-  readonly state: "stopped" | "ready" | "running";
+  readonly state: State;
+  readonly category: Category;
+  readonly unconfirmed: boolean;
   readonly lane: "idle" | "audience" | "operator";
   readonly mode: Mode;
   readonly pos: Vector;
@@ -129,6 +135,7 @@ export type Scene = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
+  readonly powered: boolean;
   readonly limits: LimitsInForce;
   readonly nearest: NearestPair;
   readonly cords: CordState;
@@ -146,7 +153,9 @@ export type SceneDesk = {
   readonly type: "scene";
   readonly seq: Count;
   readonly t_ms: Count;
-  readonly state: "stopped" | "ready" | "running";
+  readonly state: State;
+  readonly category: Category;
+  readonly unconfirmed: boolean;
   readonly lane: "idle" | "audience" | "operator";
   readonly mode: Mode;
   readonly pos: Vector;
@@ -160,6 +169,7 @@ export type SceneDesk = {
   readonly uncertainty_m: number;
   readonly rig: "ok" | "lost" | "fault";
   readonly at_rest: boolean;
+  readonly powered: boolean;
   readonly limits: LimitsInForce;
   readonly nearest: NearestPair;
   readonly cords: CordState;
@@ -276,9 +286,15 @@ export type DeskBeatMessage = { readonly type: "beat"; readonly n: Count };
 
 export type DeskStopMessage = { readonly type: "stop" };
 
+export type DeskArmMessage = { readonly type: "arm"; readonly stop: StopSeen };
+
 export type DeskResetMessage = { readonly type: "reset"; readonly stop: StopSeen };
 
 export type DeskGoMessage = { readonly type: "go"; readonly stop: StopSeen };
+
+export type DeskHoldMessage = { readonly type: "hold" };
+
+export type DeskParkMessage = { readonly type: "park" };
 
 export type DeskTakeMessage = { readonly type: "take" };
 
@@ -290,7 +306,7 @@ export type DeskModeMessage = { readonly type: "mode"; readonly mode: Mode };
 
 export type DeskScaleMessage = { readonly type: "scale"; readonly value: number };
 
-export type DeskHoldMessage = { readonly type: "hold"; readonly on: boolean };
+export type DeskEnableMessage = { readonly type: "enable"; readonly on: boolean };
 
 export type DeskHeadMessage = {
   readonly type: "head";
@@ -328,7 +344,7 @@ export type DeskStoppedMessage = { readonly type: "stopped"; readonly count: num
 
 export type DeskRefusedMessage = {
   readonly type: "refused";
-  readonly of: "hello" | "beat" | "stop" | "reset" | "go" | "take" | "release" | "stick" | "mode" | "scale" | "hold" | "head" | "head-home" | "limit" | "setup" | "message";
+  readonly of: "hello" | "beat" | "stop" | "arm" | "reset" | "go" | "hold" | "park" | "take" | "release" | "stick" | "mode" | "scale" | "enable" | "head" | "head-home" | "limit" | "setup" | "message";
   readonly code: Code;
   readonly text: string;
 };
@@ -337,6 +353,6 @@ export type ToEdge = AudienceVoteMessage | AudienceStickMessage | AudienceReleas
 
 export type FromEdge = AudienceWelcomeMessage | RoomMessage | AudienceSceneMessage | AudienceVerdictMessage | AudienceNoticeMessage;
 
-export type ToCore = DeskHelloMessage | DeskBeatMessage | DeskStopMessage | DeskResetMessage | DeskGoMessage | DeskTakeMessage | DeskReleaseMessage | DeskStickMessage | DeskModeMessage | DeskScaleMessage | DeskHoldMessage | DeskHeadMessage | DeskHeadHomeMessage | DeskLimitMessage | DeskSetupMessage;
+export type ToCore = DeskHelloMessage | DeskBeatMessage | DeskStopMessage | DeskArmMessage | DeskResetMessage | DeskGoMessage | DeskHoldMessage | DeskParkMessage | DeskTakeMessage | DeskReleaseMessage | DeskStickMessage | DeskModeMessage | DeskScaleMessage | DeskEnableMessage | DeskHeadMessage | DeskHeadHomeMessage | DeskLimitMessage | DeskSetupMessage;
 
 export type FromCore = DeskWelcomeMessage | RoomMessage | DeskSceneMessage | DeskBeatBackMessage | DeskStoppedMessage | DeskRefusedMessage;

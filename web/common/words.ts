@@ -4,12 +4,16 @@
 /* The words the pages share. One state word, the same everywhere; directions as a viewer sees them. */
 import type { Choice, Lane, Mode, Reason, Scene, StopState, Verdict } from './messages';
 
-export const STATE_WORD: Readonly<Record<StopState, string>> = { stopped: 'Stopped', ready: 'Ready', running: 'Live' };
+export const STATE_WORD: Readonly<Record<StopState, string>> = {
+  parked: 'Parked', stopped: 'Stopped', armed: 'Armed', running: 'Live', holding: 'Held',
+};
 
 export const STATE_MEANS: Readonly<Record<StopState, string>> = {
+  parked: 'The camera rests, its drives without power.',
   stopped: 'The camera is held where it is.',
-  ready: 'Reset, and still held. It waits for Go.',
+  armed: 'The drives have power, and the camera is still. It waits for Go.',
   running: 'The camera may move.',
+  holding: 'The camera is kept still under power. Go moves on.',
 };
 
 export const CHOICE_WORD: Readonly<Record<Choice, string>> = {
@@ -24,6 +28,16 @@ const LANE_SAYS: Readonly<Record<Lane, string>> = {
   audience: 'The audience is steering',
   operator: 'The operator is steering',
 };
+
+/** IEC 60204-1, for the desk: what the stop in force does with the power. */
+export const CATEGORY_MEANS: Readonly<Record<0 | 1 | 2, string>> = {
+  0: 'Category 0: power off at once, brakes set.',
+  1: 'Category 1: braked to rest, then power off.',
+  2: 'Category 2: braked to rest and held under power.',
+};
+
+/** On every page, for as long as it is so. */
+export const UNCONFIRMED = 'STOP NOT CONFIRMED – use the wired emergency stop';
 
 /** Who steers, where anything may move at all. */
 export function steering(scene: Scene): string {
@@ -66,6 +80,13 @@ const CODE_WORDS: Readonly<Record<string, string>> = {
   'stop-spotter': 'stopped by the spotter',
   'stop-moderator': 'stopped by the moderator',
   'started-up': 'just started',
+  'stop-unconfirmed': 'STOP NOT CONFIRMED',
+  'stop-input': 'stopped at the rig',
+  'hold-operator': 'held by the operator',
+  'hold-spotter': 'held by the spotter',
+  'hold-moderator': 'held by the moderator',
+  'parked': 'parked',
+  'rig-unpowered': 'drives without power',
   'await-go': 'waits for go',
   'tick-late': 'core was late',
   'operator-has-it': 'audience not heard',

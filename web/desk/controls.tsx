@@ -1,31 +1,46 @@
 // SPDX-License-Identifier: Apache-2.0
 // Copyright The Steadyhand authors
 
-/* The right-hand column: reset and go, control of the camera, the audience's part. */
+/* The right-hand column: what leads to motion and away from it, control of the camera, the audience's part. */
 import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { GamepadHand } from '../common/gamepad';
-import type { Mode } from '../common/messages';
+import type { Mode, StopState } from '../common/messages';
 import { StickPad } from '../common/stickpad';
 import { MODE_WORD } from '../common/words';
 import { HoldButton } from './holdbutton';
 import {
-  alive, controlLost, go, hub, isOperator, mayModerate, refusal, release, reset, role, scene, setMode, setScale, take, welcome, youHold,
+  alive, arm, controlLost, go, hold, hub, isOperator, mayModerate, park, refusal, release, reset, role, scene, setMode, setScale, take, welcome, youHold,
 } from './store';
 
-const GO_HOLD_MS = 1000;
+const GUARD_MS = 1000;
 
+function goSays(state: StopState): string {
+  if (state === 'armed' || state === 'holding') return 'Press and hold 1 s';
+  return state === 'running' ? 'It is live' : state === 'parked' ? 'Arm first' : 'Reset first';
+}
+
+/** Whoever may sit at a desk may hold; all else is the operator's. Each is there only where it leads on. */
 export function Restart(): JSX.Element {
   const state = scene.value?.state ?? 'stopped';
+  const atRest = scene.value?.at_rest === true;
+  const still = state === 'armed' || state === 'holding';
   return (
-    <section class="restart" aria-label="Restart, in two steps">
-      <button type="button" class="reset" disabled={!isOperator.value || state !== 'stopped'} onClick={reset}>
-        <span class="front"><b>1 Reset</b><small>Reset does not start</small></span>
+    <section class="restart" aria-label="Motion: reset, arm, go, hold, park">
+      <button type="button" class="reset" disabled={!isOperator.value || state !== 'stopped' || !atRest} onClick={reset}>
+        <span class="front"><b>Reset</b><small>{state === 'stopped' && !atRest ? 'Wait until it rests' : 'Reset doesn\'t start'}</small></span>
       </button>
-      <HoldButton holdMs={GO_HOLD_MS} enabled={isOperator.value && state === 'ready'} class="go" act={go}>
-        <b>2 Go</b><small>{state === 'ready' ? 'Press and hold 1 s' : state === 'running' ? 'It is live' : 'After step 1'}</small>
+      <HoldButton holdMs={GUARD_MS} enabled={isOperator.value && state === 'parked' && atRest} class="go arm" act={arm}>
+        <b>Arm</b><small>{state !== 'parked' ? 'Only when parked' : atRest ? 'Press and hold 1 s' : 'Wait until it rests'}</small>
       </HoldButton>
+      <HoldButton holdMs={GUARD_MS} enabled={isOperator.value && still} class="go" act={go}>
+        <b>Go</b><small>{goSays(state)}</small>
+      </HoldButton>
+      <div class="pair">
+        <button type="button" class="plain" disabled={!alive.value || !(still || state === 'running')} onClick={hold}>Hold</button>
+        <button type="button" class="plain" disabled={!isOperator.value || !still || !atRest} onClick={park}>Park</button>
+      </div>
     </section>
   );
 }

@@ -3,14 +3,14 @@
 
 /* What changed from one scene to the next, in words for the desk's list of events. Pure. */
 import type { SceneDesk } from '../common/messages';
-import { CHOICE_WORD, codeWords, count, MODE_WORD, reasonSentence, STATE_WORD, steering } from '../common/words';
+import { CHOICE_WORD, codeWords, count, MODE_WORD, reasonSentence, STATE_WORD, steering, UNCONFIRMED } from '../common/words';
 
 const RIG_SAYS = { ok: 'The rig answers again', lost: 'The rig does not answer', fault: 'The rig reports a fault' } as const;
 
 export function changes(before: SceneDesk, now: SceneDesk): string[] {
   const out: string[] = [];
   if (now.state !== before.state) {
-    const why = now.state === 'stopped' ? reasonSentence(now.reason) : '';
+    const why = now.state === 'stopped' || now.state === 'holding' ? reasonSentence(now.reason) : '';
     out.push(`${STATE_WORD[now.state]}${why ? `: ${why}` : '.'}`);
   }
   if (now.rig !== before.rig) out.push(`${RIG_SAYS[now.rig]}.`);
@@ -23,6 +23,7 @@ export function changes(before: SceneDesk, now: SceneDesk): string[] {
     out.push(`Round: ${CHOICE_WORD[now.round.last.choice]} (${count(now.round.last.voices, 'voice')}).`);
   }
   if (now.state === 'running' && before.state === 'running') out.push(...clamp(before, now));
+  if (now.unconfirmed && !before.unconfirmed) out.push(`${UNCONFIRMED}. Power off was asked for.`);
   if (now.desk.stop.confirmed && !before.desk.stop.confirmed) out.push('The rig confirmed the stop.');
   return out;
 }

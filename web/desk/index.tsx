@@ -8,7 +8,8 @@ import { useRef } from 'preact/hooks';
 import { Drawing } from '../common/drawing';
 import { GamepadHand } from '../common/gamepad';
 import { LinkShape, StateShape } from '../common/icons';
-import { deskReason, STATE_MEANS, STATE_WORD, steering } from '../common/words';
+import type { SceneDesk } from '../common/messages';
+import { CATEGORY_MEANS, deskReason, STATE_MEANS, STATE_WORD, steering, UNCONFIRMED } from '../common/words';
 import { Audience, Driving, Refusal, Restart, Who } from './controls';
 import { Head } from './head';
 import { Clearance, Cords, Crowd, Events, Machinery, Reasons } from './instruments';
@@ -47,6 +48,12 @@ function Banner(): JSX.Element | null {
   );
 }
 
+/** What it is stopped by, in one place and in words that nobody overlooks. */
+function Unconfirmed(): JSX.Element | null {
+  if (!alive.value || scene.value?.unconfirmed !== true) return null;
+  return <p class="unconfirmed" role="alert">{UNCONFIRMED}</p>;
+}
+
 function bannerWords(): string {
   if (!pass.value) return 'This page has no pass: open the desk address that the show prints when it starts.';
   const state = link.value;
@@ -70,10 +77,14 @@ function Header(): JSX.Element {
       </div>
       <div class="cell"><h1>{room.value?.name ?? 'Steadyhand desk'}</h1><Who /></div>
       <div class="cell"><h2>Steering</h2><p>{s && up ? steering(s) : 'unknown'}</p></div>
-      <div class={`cell rig ${up ? rig : 'unknown'}`}><h2>Rig</h2><p><LinkShape up={up && rig === 'ok'} /> {up ? rig : 'unknown'}</p></div>
+      <div class={`cell rig ${up ? rig : 'unknown'}`}><h2>Rig</h2><p><LinkShape up={up && rig === 'ok'} /> {up ? `${rig}${s && rig !== 'lost' ? s.powered ? ', powered' : ', no power' : ''}` : 'unknown'}</p></div>
       <div class={`cell rig ${up ? 'ok' : 'lost'}`}><h2>This desk</h2><p><LinkShape up={up} /> {up ? `alive, ${quality.value?.medianMs.toFixed(0) ?? '–'} ms` : 'not connected'}</p></div>
     </header>
   );
+}
+
+function means(s: SceneDesk): string {
+  return s.category === null ? STATE_MEANS[s.state] : CATEGORY_MEANS[s.category];
 }
 
 function Why(): JSX.Element {
@@ -84,7 +95,7 @@ function Why(): JSX.Element {
   return (
     <div class={`why${kind}`}>
       <span class="tab" aria-hidden="true" />
-      <p><strong>{text}</strong> {s && alive.value && s.state !== 'running' ? STATE_MEANS[s.state] : ''}</p>
+      <p><strong>{text}</strong> {s && alive.value && s.state !== 'running' ? means(s) : ''}</p>
     </div>
   );
 }
@@ -123,14 +134,14 @@ function StopBar(): JSX.Element {
 
 function Announcer(): JSX.Element {
   const text = useComputed(() => !alive.value ? 'Not connected. Stop here does nothing.'
-    : scene.value ? `${STATE_WORD[scene.value.state]}. ${steering(scene.value)}.` : '');
+    : !scene.value ? '' : scene.value.unconfirmed ? UNCONFIRMED : `${STATE_WORD[scene.value.state]}. ${steering(scene.value)}.`);
   return <p class="unseen" aria-live="assertive">{text}</p>;
 }
 
 function Page(): JSX.Element {
   return (
     <div class={alive.value ? 'desk' : 'desk dead'}>
-      <div class="top"><Banner /><Header /></div>
+      <div class="top"><Banner /><Unconfirmed /><Header /></div>
       <main>
         <section class="sheet" aria-label="Where the camera is">
           {room.value ? <Drawing room={room.value} scene={scene} moving={moving} maxHeight={drawingHeight.value} detail stale={!alive.value} />

@@ -6,7 +6,7 @@ import { useSignal } from '@preact/signals';
 import type { JSX } from 'preact';
 import { alive, isOperator, limitSpeed, role, room, scene, setSetup } from './store';
 
-const MODE_SAYS = { setup: 'Set-up: people at the rig, slow', show: 'Show', low: 'Low flight: a spotter holds' } as const;
+const MODE_SAYS = { setup: 'Set-up: people at the rig, slow', show: 'Show', low: 'Low flight: a spotter enables' } as const;
 
 function Speed({ now, most, armed }: { now: number; most: number; armed: boolean }): JSX.Element {
   const dragged = useSignal<number | null>(null);
@@ -26,7 +26,7 @@ export function Limits(): JSX.Element | null {
   const limits = scene.value?.limits;
   const desk = scene.value?.desk;
   if (!limits || !desk || !room.value) return null;
-  const armed = scene.value?.state !== 'stopped';
+  const armed = scene.value?.state !== 'stopped' && scene.value?.state !== 'parked';
   const spotter = desk.spotter;
   return (
     <section class="limits" aria-labelledby="limits-title">
@@ -35,7 +35,7 @@ export function Limits(): JSX.Element | null {
         between {limits.floor_m.toFixed(2)} and {limits.ceiling_m.toFixed(2)} m.</p>
       <Speed now={desk.speeds.operator} most={room.value.speed.operator} armed={armed} />
       <label class="setup"><input type="checkbox" checked={desk.setup} disabled={!isOperator.value || armed}
-        onChange={(event) => setSetup(event.currentTarget.checked)} /> Set-up <small>{armed ? 'only while stopped' : 'people at the rig: you alone, slow'}</small></label>
+        onChange={(event) => setSetup(event.currentTarget.checked)} /> Set-up <small>{armed ? 'only while stopped or parked' : 'people at the rig: you alone, slow'}</small></label>
     </section>
   );
 }

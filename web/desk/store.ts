@@ -144,6 +144,15 @@ const stopSeen = (): number => scene.peek()?.desk.stop.count ?? 0;
 
 export const reset = (): void => ask(say.reset(stopSeen()));
 export const go = (): void => ask(say.go(stopSeen()));
+export const arm = (): void => ask(say.arm(stopSeen()));
+export const park = (): void => ask(say.park());
+/** Never asks whether it may: like STOP it is tried whatever this page believes. */
+export const hold = (): void => {
+  letGo();
+  refusal.value = null;
+  const sent = socket?.send(say.hold()) ?? false;
+  note(sent ? 'Hold pressed here.' : 'Hold pressed here, but NOT SENT.');
+};
 export const take = (): void => ask(say.take());
 export const release = (): void => { letGo(); ask(say.release()); };
 export const headHome = (): void => ask(say.headHome());

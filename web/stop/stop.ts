@@ -6,7 +6,7 @@
  * means that core echoed a beat within the last second, and nothing less. A stop is sent on touch-down, never kept
  * for later, and reported as done only when the rig has confirmed it.
  *
- * A spotter has a second surface: held, it lets the camera fly low. Whatever ends the touch ends the hold, and so does
+ * A spotter has a second surface, an enabling device: held, it lets the camera fly low. Whatever ends the touch ends the hold, and so does
  * a lost connection, a page that is not in front, a stop, and core if it hears nothing of it for a second.
  */
 import { onNewPass, takePass } from '../common/pass';
@@ -19,9 +19,11 @@ const OVERDUE_MS = 1500;
 const PASS_REFUSED = 4003;
 
 const STATES: Readonly<Record<string, readonly [word: string, shape: string]>> = {
+  parked: ['Parked', 'M2 10H22V15H2Z'],
   stopped: ['Stopped', 'M4 4H20V20H4Z'],
-  ready: ['Ready', 'M12 2L22 12L12 22L2 12Z'],
+  armed: ['Armed', 'M12 2L22 12L12 22L2 12Z'],
   running: ['Live', 'M12 3A9 9 0 1 1 12 21A9 9 0 1 1 12 3Z'],
+  holding: ['Held', 'M5 4H10V20H5ZM14 4H19V20H14Z'],
 };
 
 /** A stop pressed here: where it stands. */
@@ -29,7 +31,7 @@ type Pressed = 'none' | 'sent' | 'confirmed' | 'not sent' | 'unknown';
 
 const el = (id: string): HTMLElement => document.getElementById(id)!;
 const button = el('stop');
-const surface = el('hold');
+const surface = el('enable');
 
 let pass = takePass('stop');
 let socket: WebSocket | null = null;
@@ -44,6 +46,7 @@ let signedIn = '';
 let signedInAt = 0;
 let state = '';
 let atRest = false;
+let unconfirmed = false;
 let spotter = ''; // who holds, by core's word
 let holding = false;
 let mayHold = false;
@@ -98,11 +101,12 @@ function receive(text: string): void {
   }
   if (m.type === 'beat') echo(Number(m.n));
   if (m.type === 'stopped' && pressed === 'sent') confirm();
-  if (m.type === 'refused' && m.of === 'hold') holding = false;
+  if (m.type === 'refused' && m.of === 'enable') holding = false;
   if (m.type === 'scene') {
     spotter = (m.desk as { spotter: string | null }).spotter ?? '';
     state = String(m.state);
     atRest = m.at_rest === true;
+    unconfirmed = m.unconfirmed === true;
     if (state !== 'stopped' && pressed === 'confirmed') pressed = 'none';
   }
   show();
@@ -136,7 +140,7 @@ function hold(on: boolean): void {
 }
 
 function sayHold(): void {
-  if (socket?.readyState === WebSocket.OPEN && signedIn) socket.send(`{"type":"hold","on":${holding}}`);
+  if (socket?.readyState === WebSocket.OPEN && signedIn) socket.send(`{"type":"enable","on":${holding}}`);
 }
 
 /** Tried whenever there is a socket: at worst it does nothing, and the page says so. */
@@ -174,12 +178,14 @@ function show(): void {
   write('stateword', known ? known[0] : 'Unknown');
   el('shape').setAttribute('d', known ? known[1] : 'M10 4H14V14H10ZM10 17H14V21H10Z');
   write('answer', answer(up));
+  const loud = up && unconfirmed;
+  if (el('unconfirmed').hidden === loud) el('unconfirmed').hidden = !loud;
   write('note', note(up));
   write('caption', up ? 'software stop' : 'not connected');
   if (surface.hidden === mayHold) surface.hidden = !mayHold;
   const said = String(holding);
   if (surface.getAttribute('aria-pressed') !== said) surface.setAttribute('aria-pressed', said);
-  write('holdword', holdWords(up));
+  write('enableword', holdWords(up));
 }
 
 function holdWords(up: boolean): string {
@@ -239,14 +245,14 @@ surface.addEventListener('pointerdown', (event) => {
 });
 for (const over of ['pointerup', 'pointercancel', 'lostpointercapture']) surface.addEventListener(over, () => hold(false));
 for (const over of ['blur', 'pagehide']) addEventListener(over, () => hold(false));
-// Keys work wherever the focus is: Enter and Space stop, even on the other control; H held holds.
+// Keys work wherever the focus is: Enter and Space stop, even on the other control; E held enables.
 addEventListener('keydown', (event) => {
-  if (event.code === 'KeyH' && !event.repeat) hold(true);
+  if (event.code === 'KeyE' && !event.repeat) hold(true);
   if ((event.key === 'Enter' || event.key === ' ') && !event.repeat) { event.preventDefault(); stop(); }
 });
 addEventListener('keyup', (event) => {
   if (event.key === ' ') event.preventDefault(); // else some browsers click as well
-  if (event.code === 'KeyH') hold(false);
+  if (event.code === 'KeyE') hold(false);
 });
 for (const over of ['pointerup', 'pointercancel', 'keyup', 'blur']) addEventListener(over, () => { button.className = ''; });
 document.addEventListener('contextmenu', (event) => event.preventDefault());

@@ -75,10 +75,9 @@ static struct policy_input input_of(struct drive *drive)
     in.lanes.audience_scale = 1;
     in.head_wish[HEAD_PAN] = drive->stick.x;
     in.head_wish[HEAD_TILT] = drive->stick.z;
-    if (drive->policy.stop.state == STOP_LATCHED)
-        in.stop.event = STOP_EVENT_RESET;
-    else if (drive->policy.stop.state == STOP_READY)
-        in.stop.event = STOP_EVENT_GO;
+    static const enum stop_event next[STOP_STATE_COUNT] = {
+        [STOP_PARKED] = STOP_EVENT_ARM, [STOP_LATCHED] = STOP_EVENT_RESET, [STOP_ARMED] = STOP_EVENT_GO};
+    in.stop.event = next[drive->policy.stop.state];
     return in;
 }
 

@@ -75,6 +75,9 @@ static enum sim_verdict give(struct bench *b, const uint8_t *bytes, size_t len, 
         require_refusal_changed_nothing(&before, &b->c);
     if (verdict != SIM_STARTED)
         require(b->c.session.stop_count >= before.session.stop_count);
+    bool comes_on = b->c.power.on && !before.power.on;
+    require(!comes_on || (verdict == SIM_INTENT && before.power.told_off && b->c.intent.power == 1 &&
+                          b->c.intent.stop_count == b->c.session.stop_count));
     if (verdict == SIM_INTENT)
         require(b->c.intent.expires_rig_ns > b->now && b->c.intent.expires_rig_ns <= b->now + 2 * LEASE_MS * MS);
     require((reply->len > 0) == (verdict == SIM_ANSWER));
@@ -100,10 +103,13 @@ static void say_made_up(struct bench *b, struct script *s)
     m.session += (flags >> 2 & 7) == 7;
     if (m.type == WIRE_STOP) {
         m.body.stop.stop_count = count;
+        m.body.stop.category = (uint8_t)(speed % 3);
     } else {
         m.body.intent.stop_count = count;
         m.body.intent.permit = permit;
         m.body.intent.motion = flags >> 5 & 1;
+        m.body.intent.power = m.body.intent.motion | !(flags >> 7 & 1);
+        m.body.intent.category = (uint8_t)(m.body.intent.power ? 2 : speed % 3);
         m.body.intent.expires_rig_ns = b->now + (uint64_t)lease * 4 * MS - 8 * MS;
         m.body.intent.velocity[flags >> 6 & 1] = ((double)speed - 128) / 64;
         m.body.intent.cords = (uint8_t)(lease % 5);
@@ -135,7 +141,7 @@ static int permitted(const struct bench *b)
 {
     const struct wire_intent *i = &b->c.intent;
     return b->c.session.id != 0 && i->motion == 1 && i->permit != 0 && i->permit == b->c.session.stop_count &&
-           b->now < i->expires_rig_ns && !b->c.fault;
+           b->now < i->expires_rig_ns && !b->c.fault && b->c.power.on;
 }
 
 static void pass_time(struct bench *b, unsigned ms)
@@ -146,7 +152,8 @@ static void pass_time(struct bench *b, unsigned ms)
         sim_controller_step(&b->cfg, &b->c, b->now, 0.001);
         require(vec_finite(b->c.velocity) && vec_finite(b->c.reference));
         require(vec_norm(b->c.velocity) <= b->cfg.speed_mps + 1e-9);
-        require(vec_norm(vec_sub(b->c.velocity, before)) <= b->cfg.brake_mps2 * 0.001 + 1e-12);
+        require(b->c.power.on || vec_norm(b->c.velocity) <= 0);
+        require(!b->c.power.on || vec_norm(vec_sub(b->c.velocity, before)) <= b->cfg.brake_mps2 * 0.001 + 1e-12);
         if (!permitted(b))
             require(vec_norm(b->c.velocity) <= fmax(0, vec_norm(before) - b->cfg.brake_mps2 * 0.001) + 1e-12);
         require((sim_controller_head(&b->c) != NULL) <= permitted(b));
@@ -189,6 +196,7 @@ static void begin(struct bench *b)
         .lease_ns = LEASE_MS * (uint64_t)MS,
     };
     require(sim_controller_init(&b->cfg, &b->c, (struct vec3){4, 3, 1.5}, master, nonce_key));
+    b->c.power.on = true;
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)

@@ -54,7 +54,8 @@ static void require_ranges(const struct wire_message *m)
     const struct wire_telemetry *t = &m->body.telemetry;
     const struct wire_intent *i = &m->body.intent;
     if (m->type == WIRE_INTENT) {
-        require(i->motion <= 1 && i->cords <= WIRE_MAX_CORDS);
+        require(i->motion <= 1 && i->power <= 1 && i->category <= 2 && i->cords <= WIRE_MAX_CORDS);
+        require(i->motion == 0 || (i->power == 1 && i->category == 2));
         require(isfinite(i->velocity[0]) && isfinite(i->velocity[1]) && isfinite(i->velocity[2]));
         for (int k = 0; k < WIRE_MAX_CORDS; k++)
             require(isfinite(i->cord_rate[k]) && isfinite(i->cord_tension[k]) &&
@@ -62,6 +63,8 @@ static void require_ranges(const struct wire_message *m)
         for (int k = 0; k < WIRE_HEAD_AXES; k++)
             require(isfinite(i->head_rate[k]));
     }
+    if (m->type == WIRE_STOP)
+        require(m->body.stop.category <= 2);
     if (m->type == WIRE_TELEMETRY)
         require_telemetry(t);
 }

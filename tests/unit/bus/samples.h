@@ -43,8 +43,10 @@ static inline void sample_state(struct random *r, struct scene *s)
 {
     s->rig_fresh = random_below(r, 2);
     s->rig_fault = random_below(r, 2);
+    s->rig_powered = random_below(r, 2);
     s->rig_at_rest = random_below(r, 2);
     s->stop_state = (enum stop_state)random_below(r, STOP_STATE_COUNT);
+    s->stop_category = (enum stop_category)random_below(r, 3);
     s->stop_reason = (enum reason)random_below(r, REASON_COUNT);
     s->lane = (enum lane)random_below(r, LANE_COUNT);
     s->reasons = random_u64(r) & random_u64(r) & (((reason_set)1 << REASON_COUNT) - 2);

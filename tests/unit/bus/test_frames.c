@@ -14,7 +14,7 @@ enum {
     TENSION_BYTES = 8,
     PLACE_BYTES = 1 + 4 * 8 + 4,
     MACHINE_BYTES = 1 + 8 + 1 + 8 + 4 * 8 + 3 * 8 + 8,
-    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 4 * 8 + (4 + 8) + PLACE_BYTES + MACHINE_BYTES + (3 + 4 * 4 + 4 * 8) +
+    SCENE_BYTES = 2 + 8 + 8 + 12 * 8 + 4 * 8 + (5 + 8) + PLACE_BYTES + MACHINE_BYTES + (3 + 4 * 4 + 4 * 8) +
                   (4 + 7 * 4 + 4) + 4, /* without reasons and tensions */
 };
 
@@ -89,6 +89,7 @@ static void same_state(const struct scene *a, const struct scene *b)
 {
     cr_assert(a->seq == b->seq && a->now_ns == b->now_ns);
     cr_assert(a->rig_fresh == b->rig_fresh && a->rig_fault == b->rig_fault && a->rig_at_rest == b->rig_at_rest);
+    cr_assert(a->rig_powered == b->rig_powered && a->stop_category == b->stop_category);
     cr_assert(a->goal_set == b->goal_set && a->stop_state == b->stop_state && a->stop_reason == b->stop_reason);
     cr_assert(a->lane == b->lane && a->reasons == b->reasons);
     cr_assert(a->limits_mode == b->limits_mode && a->cords == b->cords && a->tension_cord == b->tension_cord);
@@ -326,13 +327,15 @@ Test(frames, numbers_gone_bad_do_not_silence_a_scene)
 Test(frames, values_out_of_range_are_refused_on_both_sides)
 {
     struct random r = {9};
-    for (int field = 0; field < 18; field++) {
+    for (int field = 0; field < 19; field++) {
         struct scene s = sample_scene(&r);
         uint8_t buf[BUS_FRAME_MAX];
-        int bad[18] = {0};
+        int bad[19] = {0};
         bad[field] = 1;
         if (bad[0])
             s.stop_state = STOP_STATE_COUNT;
+        if (bad[18])
+            s.stop_category = (enum stop_category)3;
         if (bad[1])
             s.stop_reason = REASON_COUNT;
         if (bad[2])

@@ -64,7 +64,7 @@ static void same_vec(const char *what, const json_t *got, struct vec3 expected)
 
 static void check_head(json_t *root, const struct scene *s)
 {
-    static const char *const states[] = {"stopped", "ready", "running"},
+    static const char *const states[] = {"parked", "stopped", "armed", "running", "holding"},
                              *const lanes[] = {"idle", "audience", "operator"},
                              *const modes[] = {"closed", "poll", "blend"};
     const char *type, *state, *lane, *mode;
@@ -76,6 +76,13 @@ static void check_head(json_t *root, const struct scene *s)
     cr_assert_eq((uint64_t)seq, s->seq);
     cr_assert_eq((uint64_t)t_ms, s->now_ns / 1000000);
     cr_assert_str_eq(state, states[s->stop_state]);
+    json_t *category = json_object_get(root, "category"), *unconfirmed = json_object_get(root, "unconfirmed");
+    cr_assert(s->stop_state == STOP_LATCHED
+                  ? json_integer_value(category) == (json_int_t)s->stop_category && json_is_integer(category)
+                  : json_is_null(category));
+    cr_assert(json_is_boolean(unconfirmed) &&
+              json_is_true(unconfirmed) == ((s->reasons & reason_bit(REASON_STOP_UNCONFIRMED)) != 0));
+    cr_assert_eq(json_is_true(json_object_get(root, "powered")), s->rig_powered);
     cr_assert_str_eq(lane, lanes[s->lane]);
     cr_assert_str_eq(mode, modes[s->mode]);
 }
@@ -246,7 +253,7 @@ static void check_round(json_t *root, const struct scene *s)
 static void check_all(const struct scene *s, bool for_desk)
 {
     json_t *root = written(s, for_desk);
-    cr_assert_eq(json_object_size(root), 28);
+    cr_assert_eq(json_object_size(root), 31);
     check_head(root, s);
     check_motion(root, s);
     check_limits(root, s);

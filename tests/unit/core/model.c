@@ -20,7 +20,7 @@ struct world {
     struct stop stop; /* the policy's */
     struct desk_orders orders;
     struct stop_input in;
-    uint64_t events_seen;
+    uint64_t events_seen, holds_seen;
     int ticked, tick_step, inhibits;
     int go; /* the press whose go the policy is running under; START: running from the beginning */
     uint64_t permit_of[GENERATIONS]; /* highest permit of a moving intent, by the press of its go; START = 0 */
@@ -41,22 +41,30 @@ static void note_count(struct world *w, uint64_t count)
 static void desk_step(const struct model_case *c, struct world *w)
 {
     char what = c->presses[w->pressed];
+    if (what == 'H') {
+        w->mailbox.holds++;
+        w->pressed++;
+        return;
+    }
     if (what != 'S') {
         uint64_t stamp = stop_line_asked(&w->line);
         w->press_of[w->mailbox.events % DESK_ORDERS_EVENTS] = w->pressed + 1;
-        const struct desk_event event = {what == 'R' ? STOP_EVENT_RESET : STOP_EVENT_GO, SEEN, stamp};
+        const struct desk_event event = {what == 'R'   ? STOP_EVENT_RESET
+                                         : what == 'A' ? STOP_EVENT_ARM
+                                                       : STOP_EVENT_GO,
+                                         SEEN, stamp};
         desk_orders_press(&w->mailbox, &event);
         w->pressed++;
         return;
     }
     if (w->press_step == 0 && !c->late_raise) {
-        stop_line_raise(&w->line, REASON_STOP_OPERATOR);
+        stop_line_raise(&w->line, REASON_STOP_OPERATOR, c->severe ? STOP_CATEGORY_0 : STOP_CATEGORY_2);
     } else if (w->press_step == 0) {
         w->settling = atomic_load(&w->line.count) + 1;
     } else {
         uint64_t count;
         if (c->late_raise) {
-            stop_line_raise(&w->line, REASON_STOP_OPERATOR);
+            stop_line_raise(&w->line, REASON_STOP_OPERATOR, c->severe ? STOP_CATEGORY_0 : STOP_CATEGORY_2);
             count = w->settling;
         } else {
             count = c->no_settle ? stop_line_asked(&w->line) + 1 : stop_line_settle(&w->line);
@@ -70,6 +78,10 @@ static void desk_step(const struct model_case *c, struct world *w)
 
 static enum stop_event next_event(const struct model_case *c, struct world *w)
 {
+    bool holds = w->orders.holds != w->holds_seen;
+    w->holds_seen = w->orders.holds;
+    if (holds)
+        return STOP_EVENT_HOLD;
     if (!c->no_stamp)
         return desk_orders_next(&w->orders, &w->events_seen, SEEN, w->in.asked);
     if (w->events_seen == w->orders.events)
@@ -81,6 +93,7 @@ static void policy_and_intent(const struct model_case *c, struct world *w, bool 
 {
     w->in.event = next_event(c, w);
     w->in.inhibit = inhibit ? REASON_RIG_LOST : REASON_NONE;
+    w->in.inhibit_category = STOP_CATEGORY_2;
     bool was_running = w->stop.state == STOP_RUNNING;
     stop_step(&w->stop, &w->in);
     if (!was_running && w->stop.state == STOP_RUNNING)
@@ -132,16 +145,18 @@ static void press_now(struct world *w, enum stop_event what)
     desk_orders_press(&w->mailbox, &(struct desk_event){what, SEEN, stop_line_asked(&w->line)});
 }
 
-/* When all is quiet, a reset and a go must set the rig free: the permit sent is the highest count it can have heard. */
+/* When all is quiet, a reset, arming and a go must set the rig free: the permit sent is the highest count it can have
+ * heard. */
 static bool is_stuck(const struct model_case *c, const struct world *end)
 {
     struct world w = *end;
     for (int i = 0; i < DESK_ORDERS_EVENTS; i++)
         whole_tick(c, &w);
-    press_now(&w, STOP_EVENT_RESET);
-    whole_tick(c, &w);
-    press_now(&w, STOP_EVENT_GO);
-    whole_tick(c, &w);
+    static const enum stop_event way[] = {STOP_EVENT_RESET, STOP_EVENT_ARM, STOP_EVENT_GO};
+    for (int i = 0; i < 3; i++) {
+        press_now(&w, way[i]);
+        whole_tick(c, &w);
+    }
     return !stop_allows_motion(&w.stop) || w.stop.permit != w.highest;
 }
 
@@ -172,13 +187,15 @@ struct model_result model_run(const struct model_case *c)
     struct model_result result = {0};
     struct world w = {0};
     stop_init(&w.stop);
+    if (!c->parked)
+        stop_step(&w.stop, &(struct stop_input){.event = STOP_EVENT_ARM});
+    if (c->running)
+        stop_step(&w.stop, &(struct stop_input){.event = STOP_EVENT_GO});
+    else if (!c->parked)
+        stop_step(&w.stop, &(struct stop_input){.inhibit = REASON_RIG_LOST, .inhibit_category = STOP_CATEGORY_2});
     stop_line_init(&w.line, w.stop.count);
-    if (c->running) {
-        const enum stop_event start[] = {STOP_EVENT_RESET, STOP_EVENT_GO};
-        for (int i = 0; i < 2; i++)
-            stop_step(&w.stop, &(struct stop_input){.event = start[i]});
+    if (c->running)
         send_intent(&w);
-    }
     walk(c, &w, &result);
     return result;
 }

@@ -15,8 +15,10 @@
 enum { MODEL_PRESSES = 5 };
 
 struct model_case {
-    const char *presses; /* S stop, R reset, G go; at most MODEL_PRESSES */
-    bool running;        /* the camera is moving when it begins */
+    const char *presses; /* S stop, R reset, G go, A arm, H hold; at most MODEL_PRESSES */
+    bool running;        /* the camera is moving when it begins; else it is stopped ... */
+    bool parked;         /* ... or parked */
+    bool severe;         /* stops are of category 0, else 2 */
     int ticks;
     int inhibits; /* at most so many ticks with an inhibit */
     /* What a faulty program would do; all false for ours. */
@@ -28,7 +30,7 @@ struct model_case {
 struct model_result {
     uint64_t paths;
     uint64_t moved; /* paths in which an intent could move a rig that has heard a stop pressed after its go */
-    uint64_t stuck; /* paths after which a reset and a go do not set the rig free */
+    uint64_t stuck; /* paths after which a reset, arming and a go do not set the rig free */
 };
 
 struct model_result model_run(const struct model_case *c);

@@ -94,7 +94,8 @@ static bool race_stop_line(void)
     if (pthread_create(&ticker, NULL, take_presses, &race) != 0)
         return false;
     for (int i = 0; i < PRESSES; i++) {
-        uint64_t before = atomic_load(&race.line.count), count = stop_line_press(&race.line, REASON_STOP_SPOTTER);
+        uint64_t before = atomic_load(&race.line.count),
+                 count = stop_line_press(&race.line, REASON_STOP_SPOTTER, STOP_CATEGORY_2);
         rising &= count > last && count > before;
         last = count;
     }

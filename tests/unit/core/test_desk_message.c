@@ -41,9 +41,13 @@ Test(desk_message, every_message_of_the_protocol)
     cr_assert_eq(parsed("{\"type\":\"mode\",\"mode\":\"closed\"}").mode, CROWD_CLOSED);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":0}").value, 0);
     cr_assert_eq(parsed("{\"type\":\"scale\",\"value\":1}").value, 1);
-    m = parsed("{\"type\":\"hold\",\"on\":true}");
-    cr_assert(m.type == DESK_HOLD && m.on);
-    cr_assert_not(parsed("{\"type\":\"hold\",\"on\":false}").on);
+    m = parsed("{\"type\":\"enable\",\"on\":true}");
+    cr_assert(m.type == DESK_ENABLE && m.on);
+    cr_assert_not(parsed("{\"type\":\"enable\",\"on\":false}").on);
+    m = parsed("{\"type\":\"arm\",\"stop\":7}");
+    cr_assert(m.type == DESK_ARM && m.n == 7);
+    cr_assert_eq(parsed("{\"type\":\"hold\"}").type, DESK_HOLD);
+    cr_assert_eq(parsed("{\"type\":\"park\"}").type, DESK_PARK);
     m = parsed("{\"type\":\"setup\",\"on\":true}");
     cr_assert(m.type == DESK_SETUP && m.on);
     m = parsed("{\"type\":\"head\",\"pan\":-1,\"tilt\":0.5,\"roll\":0,\"zoom\":1}");
@@ -101,9 +105,12 @@ static const struct {
     {"{\"type\":\"scale\",\"value\":-0.01}", DESK_BAD_FIELDS},
     {"{\"type\":\"scale\",\"value\":true}", DESK_BAD_FIELDS},
     {"{\"type\":\"hello\"}", DESK_BAD_FIELDS},
-    {"{\"type\":\"hold\"}", DESK_BAD_FIELDS},
-    {"{\"type\":\"hold\",\"on\":1}", DESK_BAD_FIELDS},
-    {"{\"type\":\"hold\",\"on\":null}", DESK_BAD_FIELDS},
+    {"{\"type\":\"enable\"}", DESK_BAD_FIELDS},
+    {"{\"type\":\"enable\",\"on\":1}", DESK_BAD_FIELDS},
+    {"{\"type\":\"enable\",\"on\":null}", DESK_BAD_FIELDS},
+    {"{\"type\":\"hold\",\"on\":true}", DESK_BAD_FIELDS},
+    {"{\"type\":\"arm\"}", DESK_BAD_FIELDS},
+    {"{\"type\":\"park\",\"stop\":1}", DESK_BAD_FIELDS},
     {"{\"type\":\"setup\",\"on\":\"true\"}", DESK_BAD_FIELDS},
     {"{\"type\":\"head\",\"pan\":0,\"tilt\":0,\"roll\":0}", DESK_BAD_FIELDS},
     {"{\"type\":\"head\",\"pan\":0,\"tilt\":0,\"roll\":0,\"zoom\":1.1}", DESK_BAD_FIELDS},
@@ -173,19 +180,20 @@ Test(desk_message, a_stop_is_known_at_a_glance)
     cr_assert_eq(parsed("{\"t\\u0079pe\":\"st\\u006fp\"}").type, DESK_STOP, "an escaped stop is found by the parser");
 }
 
-/* The whole table of who may what: a viewer nothing; everybody stop and tighten; a spotter hold, and nobody else; a
- * moderator the audience; an operator all but that. */
+/* The whole table of who may what: a viewer nothing; everybody stop, hold and tighten; a spotter enable, and nobody
+ * else; a moderator the audience; an operator all but that. */
 Test(desk_message, roles)
 {
     for (int t = 0; t < DESK_TYPE_COUNT; t++) {
         enum desk_type type = (enum desk_type)t;
-        bool anyone = type == DESK_HELLO || type == DESK_BEAT || type == DESK_STOP || type == DESK_LIMIT;
+        bool anyone =
+            type == DESK_HELLO || type == DESK_BEAT || type == DESK_STOP || type == DESK_HOLD || type == DESK_LIMIT;
         bool house = anyone || type == DESK_MODE || type == DESK_SCALE;
         cr_assert_not(desk_message_allowed(type, PASS_NONE));
         cr_assert_not(desk_message_allowed(type, PASS_VIEWER));
-        cr_assert_eq(desk_message_allowed(type, PASS_SPOTTER), anyone || type == DESK_HOLD);
+        cr_assert_eq(desk_message_allowed(type, PASS_SPOTTER), anyone || type == DESK_ENABLE);
         cr_assert_eq(desk_message_allowed(type, PASS_MODERATOR), house);
-        cr_assert_eq(desk_message_allowed(type, PASS_OPERATOR), type != DESK_HOLD);
+        cr_assert_eq(desk_message_allowed(type, PASS_OPERATOR), type != DESK_ENABLE);
         cr_assert_not(desk_message_allowed(type, PASS_ROLE_COUNT));
         cr_assert_not(desk_message_allowed(type, (enum pass_role)99));
     }

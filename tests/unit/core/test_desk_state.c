@@ -186,15 +186,29 @@ Test(desk_state, the_head_is_the_holders_and_lapses_and_is_held_over_like_the_st
     cr_assert(s.orders.head_ns == 0 && s.orders.head[HEAD_TILT] == 0, "nothing stays behind for the next holder");
 }
 
+Test(desk_state, a_hold_is_anybodys_and_says_whose)
+{
+    static const enum pass_role role[] = {PASS_OPERATOR, PASS_SPOTTER, PASS_MODERATOR};
+    static const enum reason why[] = {REASON_HOLD_OPERATOR, REASON_HOLD_SPOTTER, REASON_HOLD_MODERATOR};
+    struct desk_state s = show();
+    for (uint64_t i = 0; i < 3; i++) {
+        struct desk_member m = join(&s, role[i], "kim");
+        cr_assert_eq(SAY(&s, &m, 10 * S, .type = DESK_HOLD), DESK_DONE);
+        cr_assert(s.orders.holds == i + 1 && s.orders.hold_why == why[i] && s.orders.events == 0);
+        cr_assert_eq(SAY(&s, &m, 10 * S, .type = DESK_PARK), i == 0 ? DESK_DONE : DESK_NOT_ALLOWED);
+        s.orders.events = 0;
+    }
+}
+
 Test(desk_state, one_spotter_holds_at_a_time_and_lets_go_by_word_by_silence_and_by_leaving)
 {
     struct desk_state s = show();
     struct desk_member sam = join(&s, PASS_SPOTTER, "sam"), ida = join(&s, PASS_SPOTTER, "ida");
-    cr_assert_eq(SAY(&s, &sam, 10 * S, .type = DESK_HOLD, .on = true), DESK_DONE);
+    cr_assert_eq(SAY(&s, &sam, 10 * S, .type = DESK_ENABLE, .on = true), DESK_DONE);
     cr_assert(s.orders.spotter_ns == 10 * S && s.spotter == sam.id);
     cr_assert_str_eq(s.spotter_name, "sam");
-    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_HOLD, .on = true), DESK_SPOTTED);
-    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_HOLD, .on = false), DESK_DONE, "letting go is never refused");
+    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_ENABLE, .on = true), DESK_SPOTTED);
+    cr_assert_eq(SAY(&s, &ida, 10 * S, .type = DESK_ENABLE, .on = false), DESK_DONE, "letting go is never refused");
     cr_assert_eq(s.spotter, sam.id, "but it is not another's hold");
     SAY(&s, &sam, 11 * S, .type = DESK_BEAT);
     cr_assert_eq(s.orders.spotter_ns, 10 * S, "a beat is no hold");
@@ -202,10 +216,10 @@ Test(desk_state, one_spotter_holds_at_a_time_and_lets_go_by_word_by_silence_and_
     cr_assert_eq(s.spotter, sam.id);
     desk_state_lapse(&s, 11 * S + 1);
     cr_assert(s.spotter == 0 && s.orders.spotter_ns == 0 && s.spotter_name[0] == 0);
-    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_HOLD, .on = true), DESK_DONE);
-    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_HOLD, .on = false), DESK_DONE);
+    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_ENABLE, .on = true), DESK_DONE);
+    cr_assert_eq(SAY(&s, &ida, 12 * S, .type = DESK_ENABLE, .on = false), DESK_DONE);
     cr_assert_eq(s.orders.spotter_ns, 0u);
-    SAY(&s, &sam, 13 * S, .type = DESK_HOLD, .on = true);
+    SAY(&s, &sam, 13 * S, .type = DESK_ENABLE, .on = true);
     desk_state_leave(&s, &ida);
     cr_assert_eq(s.spotter, sam.id);
     desk_state_leave(&s, &sam);

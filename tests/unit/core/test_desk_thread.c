@@ -264,7 +264,7 @@ Test(desk_thread, a_go_that_does_nothing_is_explained_to_whoever_pressed_it)
     say(&t, 0, "{\"type\":\"beat\",\"n\":1}");
     cr_assert_not_null(wait_for(&t, 0, "\"type\":\"beat\""));
     report.answer[1] = (struct shared_answer){.what = STOP_EVENT_RESET, .overtaken = true};
-    report.answer[0] = (struct shared_answer){.what = STOP_EVENT_GO, .state = STOP_LATCHED};
+    report.answer[0] = (struct shared_answer){.what = STOP_EVENT_GO, .answer = STOP_OUT_OF_TURN, .state = STOP_LATCHED};
     mailbox_put(&t.stand->shared.report, &report);
     cr_assert_not_null(wait_for(&t, 0, "\"of\":\"go\",\"code\":\"not-reset\""));
     cr_assert_not_null(wait_for(&t, 0, "\"of\":\"reset\",\"code\":\"overtaken\""));

@@ -6,23 +6,22 @@
 
 #include "trial.h"
 
-Test(tick, starts_latched_and_needs_a_reset_then_a_go)
+Test(tick, starts_parked_and_needs_arming_then_a_go)
 {
     struct trial t = trial_begin();
     trial_run(&t, 300);
-    cr_assert_eq(trial_state(&t), STOP_LATCHED);
+    trial_rest(&t);
+    cr_assert_eq(trial_state(&t), STOP_PARKED);
     cr_assert_eq(t.report.scene.stop_reason, REASON_STARTED_UP);
+    cr_assert_not(atomic_load(&t.stand->rig.powered));
     trial_press(&t, STOP_EVENT_GO);
     trial_run(&t, 20);
-    cr_assert_eq(trial_state(&t), STOP_LATCHED);
+    cr_assert_eq(trial_state(&t), STOP_PARKED);
     cr_assert_eq(t.report.answers, 1u);
-    cr_assert_not(t.report.answer[0].honoured);
-    cr_assert_eq(t.report.answer[0].what, STOP_EVENT_GO);
-    trial_press(&t, STOP_EVENT_RESET);
-    trial_run(&t, 20);
-    cr_assert_eq(trial_state(&t), STOP_READY);
-    cr_assert(t.report.answer[1].honoured);
-    cr_assert_not(mini_rig_permitted(&t.stand->rig), "a reset alone permits nothing");
+    cr_assert(t.report.answer[0].what == STOP_EVENT_GO && t.report.answer[0].answer == STOP_OUT_OF_TURN);
+    trial_arm(&t);
+    cr_assert(t.report.answer[1].what == STOP_EVENT_ARM && t.report.answer[1].answer == STOP_DONE);
+    cr_assert_not(mini_rig_permitted(&t.stand->rig), "arming alone permits nothing");
     trial_press(&t, STOP_EVENT_GO);
     trial_run(&t, 30);
     cr_assert_eq(trial_state(&t), STOP_RUNNING);
@@ -34,7 +33,7 @@ Test(tick, a_pressed_stop_latches_at_the_next_tick_with_its_reason)
 {
     struct trial t = trial_begin();
     trial_start(&t);
-    uint64_t count = stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER);
+    uint64_t count = stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER, STOP_CATEGORY_2);
     cr_assert_gt(count, t.report.view.stop_count);
     trial_run(&t, 10);
     cr_assert_eq(trial_state(&t), STOP_LATCHED);
@@ -50,11 +49,11 @@ Test(tick, a_reset_and_a_go_pressed_before_a_stop_do_nothing_after_it)
 {
     struct trial t = trial_begin();
     trial_start(&t);
-    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR);
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
     trial_run(&t, 10);
     trial_press(&t, STOP_EVENT_RESET);
     trial_press(&t, STOP_EVENT_GO);
-    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR);
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
     uint64_t before = t.report.answers;
     trial_run(&t, 50);
     cr_assert_eq(trial_state(&t), STOP_LATCHED);
@@ -68,7 +67,7 @@ Test(tick, a_reset_and_a_go_from_before_a_stop_that_come_after_it_do_nothing)
     struct trial t = trial_begin();
     trial_start(&t);
     uint64_t seen_then = t.seen;
-    stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER);
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER, STOP_CATEGORY_2);
     trial_run(&t, 100);
     uint64_t before = t.report.answers;
     t.seen = seen_then;
@@ -113,11 +112,9 @@ Test(tick, a_reset_does_not_outlive_the_rig_it_was_given_for)
 {
     struct trial t = trial_begin();
     trial_start(&t);
-    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR);
+    stop_line_press(&t.stand->shared.stops, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
     trial_run(&t, 20);
-    trial_press(&t, STOP_EVENT_RESET);
-    trial_run(&t, 20);
-    cr_assert_eq(trial_state(&t), STOP_READY);
+    trial_arm(&t);
     atomic_store(&t.stand->rig.session, 0); /* restarted */
     trial_run(&t, 900);
     cr_assert(t.report.scene.rig_fresh);
@@ -128,17 +125,58 @@ Test(tick, a_reset_does_not_outlive_the_rig_it_was_given_for)
     trial_end(&t);
 }
 
-Test(tick, a_reset_that_something_forbids_is_told_what_does)
+Test(tick, an_arming_that_something_forbids_is_told_what_does)
 {
     struct trial t = trial_begin();
     atomic_store(&t.stand->rig.mute, true);
     trial_run(&t, 100);
-    trial_press(&t, STOP_EVENT_RESET);
+    trial_press(&t, STOP_EVENT_ARM);
     trial_run(&t, 10);
     cr_assert_eq(t.report.answers, 1u);
-    cr_assert_not(t.report.answer[0].honoured);
+    cr_assert_eq(t.report.answer[0].answer, STOP_FORBIDDEN);
     cr_assert_eq(t.report.answer[0].reason, REASON_RIG_LOST, "and not that it has just started");
     trial_end(&t);
+}
+
+Test(tick, a_hold_goes_before_a_go_and_is_lost_among_no_events)
+{
+    struct trial t = trial_begin();
+    trial_start(&t);
+    uint64_t seen = t.seen;
+    t.orders.holds++;
+    t.orders.hold_why = REASON_HOLD_SPOTTER;
+    for (int i = 0; i < 3 * DESK_ORDERS_EVENTS; i++)
+        trial_press(&t, STOP_EVENT_GO);
+    trial_run(&t, 100);
+    cr_assert(trial_state(&t) == STOP_HOLDING && t.report.scene.stop_reason == REASON_HOLD_SPOTTER);
+    cr_assert_gt(t.seen, seen, "and what was pressed before it was seen is void");
+    cr_assert(!mini_rig_permitted(&t.stand->rig) && atomic_load(&t.stand->rig.powered));
+    trial_press(&t, STOP_EVENT_GO);
+    trial_run(&t, 30);
+    cr_assert_eq(trial_state(&t), STOP_RUNNING);
+    trial_press(&t, STOP_EVENT_PARK);
+    trial_run(&t, 30);
+    cr_assert_eq(trial_state(&t), STOP_RUNNING, "not in motion");
+    t.orders.holds++;
+    trial_rest(&t);
+    t.seen = 0; /* parking leads away from motion: it does not matter what was seen */
+    trial_press(&t, STOP_EVENT_PARK);
+    trial_run(&t, 30);
+    cr_assert(trial_state(&t) == STOP_PARKED && !atomic_load(&t.stand->rig.powered));
+    trial_end(&t);
+}
+
+Test(tick, a_stop_is_of_the_category_that_was_pressed)
+{
+    for (int c = 0; c < 3; c++) {
+        struct trial t = trial_begin();
+        trial_start(&t);
+        stop_line_press(&t.stand->shared.stops, REASON_STOP_SPOTTER, (enum stop_category)c);
+        trial_run(&t, 40);
+        cr_assert(trial_state(&t) == STOP_LATCHED && t.report.scene.stop_category == (enum stop_category)c);
+        cr_assert_eq(atomic_load(&t.stand->rig.powered), c == 2);
+        trial_end(&t);
+    }
 }
 
 Test(tick, a_gap_between_ticks_latches)

@@ -95,7 +95,7 @@ static void press(struct bench *b, enum stop_event what)
     desk_orders_press(&b->orders, &event);
 }
 
-/* Whatever people do, each at its own pace. A stop every seven seconds, then a reset and a go. */
+/* Whatever people do, each at its own pace. A stop every seven seconds, then whatever leads on. */
 static void people(struct bench *b)
 {
     static const double way[][3] = {{1, 0, 0}, {-1, 1, 0}, {0, -1, -1}, {0.3, 0.2, 1}, {0, 0, 0}};
@@ -109,16 +109,17 @@ static void people(struct bench *b)
     o->homes += b->n % 350 == 349;
     o->mode = b->n / 1000 % 2 ? CROWD_POLL : CROWD_BLEND;
     if (b->n % 700 == 600)
-        stop_line_press(&b->shared.stops, REASON_STOP_SPOTTER);
+        stop_line_press(&b->shared.stops, REASON_STOP_SPOTTER, STOP_CATEGORY_2);
     o->setup = b->n / 700 % 3 == 1;
     if (b->n % 700 == 630) {
         struct desk_asked_limit asked = {{LANE_AUDIENCE, 0.1 + 0.05 * (double)(b->n / 700 % 2), NAN, NAN}, true};
         desk_orders_ask(o, &asked);
     }
-    if (b->n % 700 >= 640 && b->n % 20 == 0)
-        press(b, b->report.scene.stop_state == STOP_LATCHED ? STOP_EVENT_RESET : STOP_EVENT_GO);
-    else if (b->n < 600 && b->n % 50 == 49 && b->report.scene.stop_state != STOP_RUNNING)
-        press(b, b->report.scene.stop_state == STOP_LATCHED ? STOP_EVENT_RESET : STOP_EVENT_GO);
+    static const enum stop_event next[STOP_STATE_COUNT] = {
+        [STOP_PARKED] = STOP_EVENT_ARM, [STOP_LATCHED] = STOP_EVENT_RESET, [STOP_ARMED] = STOP_EVENT_GO};
+    bool stopping = b->n % 700 >= 600 && b->n % 700 < 640;
+    if (!stopping && b->n % 20 == 0 && next[b->report.scene.stop_state] != STOP_EVENT_NONE)
+        press(b, next[b->report.scene.stop_state]);
     mailbox_put(&b->shared.orders, o);
 }
 

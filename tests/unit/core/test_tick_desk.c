@@ -20,7 +20,7 @@ static enum limits_answer answer(const struct trial *t)
 
 static void stop(struct trial *t)
 {
-    stop_line_press(&t->stand->shared.stops, REASON_STOP_OPERATOR);
+    stop_line_press(&t->stand->shared.stops, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
     trial_run(t, 20);
     cr_assert_eq(trial_state(t), STOP_LATCHED);
 }
@@ -86,12 +86,10 @@ Test(tick_desk, set_up_begins_and_ends_only_while_stopped)
     cr_assert(t.report.view.setup && t.report.scene.limits_mode == LIMITS_SETUP, "it was started like that");
     stop(&t);
     cr_assert(!t.report.view.setup && t.report.scene.limits_mode == LIMITS_SHOW);
-    trial_press(&t, STOP_EVENT_RESET);
-    trial_run(&t, 20);
-    cr_assert_eq(trial_state(&t), STOP_READY);
+    trial_arm(&t);
     t.orders.setup = true;
     trial_run(&t, 20);
-    cr_assert_not(t.report.view.setup, "nor once it was reset");
+    cr_assert_not(t.report.view.setup, "nor once it is armed");
     trial_end(&t);
 }
 

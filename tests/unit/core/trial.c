@@ -52,12 +52,33 @@ enum stop_state trial_state(const struct trial *t)
     return t->report.scene.stop_state;
 }
 
+void trial_rest(struct trial *t)
+{
+    for (int i = 0; i < 300 && !t->report.scene.rig_at_rest; i++)
+        trial_run(t, 10);
+    cr_assert(t->report.scene.rig_at_rest);
+}
+
+void trial_arm(struct trial *t)
+{
+    trial_rest(t);
+    if (trial_state(t) == STOP_LATCHED) {
+        trial_press(t, STOP_EVENT_RESET);
+        trial_run(t, 30);
+    }
+    if (trial_state(t) == STOP_PARKED)
+        trial_press(t, STOP_EVENT_ARM);
+    for (int i = 0; i < 30 && !(trial_state(t) == STOP_ARMED && t->report.scene.rig_powered); i++)
+        trial_run(t, 10);
+    cr_assert(trial_state(t) == STOP_ARMED && t->report.scene.rig_powered);
+}
+
 void trial_start(struct trial *t)
 {
     for (int i = 0; i < 100 && !t->report.scene.rig_fresh; i++)
         trial_run(t, 10);
     cr_assert(t->report.scene.rig_fresh, "telemetry");
-    trial_press(t, STOP_EVENT_RESET);
+    trial_arm(t);
     trial_press(t, STOP_EVENT_GO);
     trial_run(t, 30);
     cr_assert_eq(trial_state(t), STOP_RUNNING);

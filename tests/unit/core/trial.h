@@ -30,7 +30,13 @@ void trial_run(struct trial *t, int ms);
 void trial_press(struct trial *t, enum stop_event what);
 enum stop_state trial_state(const struct trial *t);
 
-/* Waits for telemetry, resets and goes. */
+/* Waits until it is seen to stand still. */
+void trial_rest(struct trial *t);
+
+/* At rest: resets, and arms if that leads to parked; the drives come under power. */
+void trial_arm(struct trial *t);
+
+/* Waits for telemetry, arms and goes. */
 void trial_start(struct trial *t);
 
 #endif

@@ -52,6 +52,7 @@ static inline struct policy_config rooms_plain(void)
                   .dt_s = 0.01},
         .lanes = {.max_nudge_m = 0.4, .goal_timeout_s = 6, .brake_mps2 = 0.6, .dt_s = 0.01},
         .telemetry_timeout_ns = 250000000,
+        .stop = {.inhibit = STOP_CATEGORY_2},
         .presence_timeout_ns = 2000000000,
         .presence_required = true,
         .jump_mps = 3,

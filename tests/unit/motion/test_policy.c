@@ -38,6 +38,14 @@ static void act(struct bench *b, enum stop_event event)
     step(b);
 }
 
+/* For as long as it takes to see that it stands still. */
+static void rest(struct bench *b)
+{
+    for (int i = 0; i < 100; i++)
+        step(b);
+    cr_assert(b->out.at_rest);
+}
+
 static struct bench bench_still(void)
 {
     struct bench b = {.cfg = rooms_plain()};
@@ -52,8 +60,8 @@ static struct bench bench_still(void)
 static struct bench bench_running(void)
 {
     struct bench b = bench_still();
-    step(&b);
-    act(&b, STOP_EVENT_RESET);
+    rest(&b);
+    act(&b, STOP_EVENT_ARM);
     act(&b, STOP_EVENT_GO);
     for (int i = 0; i < 200; i++)
         step(&b);
@@ -79,15 +87,19 @@ static void stopped_by(struct bench *b, enum reason r)
     cr_assert_lt(b->out.intent.permit, b->out.intent.stop_count);
 }
 
-Test(policy, starts_disarmed_and_takes_reset_and_go)
+Test(policy, starts_parked_and_takes_arm_and_go)
 {
     struct bench b = bench_still();
     step(&b);
-    cr_assert(!b.out.intent.motion && b.out.stop_reason == REASON_STARTED_UP);
+    cr_assert(!b.out.intent.motion && !b.out.intent.power && b.out.stop_reason == REASON_STARTED_UP);
     act(&b, STOP_EVENT_GO);
-    cr_assert_eq(b.out.stop_state, STOP_LATCHED);
-    act(&b, STOP_EVENT_RESET);
-    cr_assert(!b.out.intent.motion && b.out.stop_state == STOP_READY && b.out.stop_reason == REASON_AWAIT_GO);
+    cr_assert(b.out.stop_state == STOP_PARKED && b.out.stop_answer == STOP_OUT_OF_TURN);
+    act(&b, STOP_EVENT_ARM);
+    cr_assert(b.out.stop_state == STOP_PARKED && b.out.stop_answer == STOP_MOVING, "that it rests is not known yet");
+    rest(&b);
+    act(&b, STOP_EVENT_ARM);
+    cr_assert(!b.out.intent.motion && b.out.intent.power && b.out.stop_state == STOP_ARMED);
+    cr_assert(b.out.stop_reason == REASON_AWAIT_GO && b.out.stop_answer == STOP_DONE);
     cr_assert_eq(vec_norm(b.out.intent.velocity), 0);
     act(&b, STOP_EVENT_GO);
     cr_assert(b.out.intent.motion && b.out.intent.permit == b.out.intent.stop_count && b.out.intent.velocity.x > 0);
@@ -250,13 +262,13 @@ Test(policy, nothing_moves_before_telemetry_was_believed)
     struct bench b = bench_still();
     b.in.rig.position.x = (double)NAN;
     for (int i = 0; i < 10; i++)
-        act(&b, i % 2 ? STOP_EVENT_GO : STOP_EVENT_RESET);
+        act(&b, i % 2 ? STOP_EVENT_GO : STOP_EVENT_ARM);
     cr_assert(!b.out.intent.motion && vec_norm(b.out.intent.velocity) <= 0);
     cr_assert(has(&b, REASON_RIG_LOST) && has(&b, REASON_POSITION_BAD));
     cr_assert_eq(b.out.guard.nearest.distance_m, 0);
     b.in.rig = (struct rig_report){.ever = false, .position = rooms_middle};
-    act(&b, STOP_EVENT_RESET);
-    cr_assert(has(&b, REASON_RIG_LOST) && b.out.stop_state == STOP_LATCHED);
+    act(&b, STOP_EVENT_ARM);
+    cr_assert(has(&b, REASON_RIG_LOST) && b.out.stop_state == STOP_PARKED && b.out.stop_answer == STOP_FORBIDDEN);
     for (int i = 0; i < 4; i++)
         cr_assert_eq(b.out.intent.cord_rate_mps[i], 0);
 }

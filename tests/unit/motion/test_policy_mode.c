@@ -198,9 +198,11 @@ Test(policy_mode, a_session_tightens_and_a_stopped_operator_loosens)
     ticks_step(&t);
     cr_assert(t.out.limits_answer == LIMITS_IS_ARMED && !ticks_has(&t, REASON_LIMITS_ARMED), "once a request");
     t.in.stop.asked = 1;
+    t.in.stop.asked_category = STOP_CATEGORY_2;
     ask(4, 0.9, true);
     cr_assert_eq(t.out.limits_answer, LIMITS_TAKEN);
     cr_assert_float_eq(t.out.limits.speed_mps, 0.4, 1e-12, "never above the table");
+    ticks_run(&t, 2);
     t.in.stop.event = STOP_EVENT_RESET;
     ask(5, 0.2, true);
     t.in.stop.event = STOP_EVENT_NONE;

@@ -88,6 +88,7 @@ Test(policy_shape, a_stop_is_not_delayed)
         cr_assert_float_eq(ticks_speed(&t), fmax(before - 0.006 * i, 0), 1e-9, "tick %d", i);
         cr_assert_not(t.out.intent.motion);
     }
+    ticks_run(&t, 1);
     t.in.stop.event = STOP_EVENT_RESET;
     ticks_step(&t);
     t.in.stop.event = STOP_EVENT_GO;

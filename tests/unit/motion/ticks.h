@@ -74,7 +74,7 @@ static inline void ticks_go(struct ticks *t)
     cr_assert(policy_config_valid(&t->cfg));
     policy_init(&t->cfg, &t->policy);
     ticks_run(t, 0.5); /* whatever needs to settle */
-    t->in.stop.event = STOP_EVENT_RESET;
+    t->in.stop.event = STOP_EVENT_ARM;
     ticks_step(t);
     t->in.stop.event = STOP_EVENT_GO;
     ticks_step(t);

@@ -120,6 +120,8 @@ struct intent link_bench_intent(void)
                            .cord_tension_n = {12, 7.5},
                            .head_rate = {0.25, 0, 0, -1},
                            .motion = true,
+                           .power = true,
+                           .category = STOP_CATEGORY_2,
                            .stop_count = 1,
                            .permit = 1};
 }

@@ -89,6 +89,8 @@ struct wire_message rig_core_intent(struct rig_core *core, bool motion, struct v
                                          .stop_count = count,
                                          .permit = permit,
                                          .motion = motion,
+                                         .power = 1,
+                                         .category = 2,
                                          .velocity = {velocity.x, velocity.y, velocity.z}};
     return m;
 }
@@ -96,7 +98,7 @@ struct wire_message rig_core_intent(struct rig_core *core, bool motion, struct v
 struct wire_message rig_core_stop(struct rig_core *core, uint64_t count)
 {
     struct wire_message m = {.type = WIRE_STOP, .session = core->session, .seq = ++core->seq};
-    m.body.stop = (struct wire_stop){.stop_count = count, .reason = 2};
+    m.body.stop = (struct wire_stop){.stop_count = count, .reason = 2, .category = 2};
     return m;
 }
 
@@ -141,6 +143,9 @@ void rig_core_connect(struct rig_core *core, struct sim_rig *rig)
     rig_core_run(core, rig, 0.2);
     cr_assert_neq(core->session, 0);
     cr_assert_gt(core->heard, 0);
+    struct wire_message off = rig_core_intent(core, false, (struct vec3){0, 0, 0}, 1, 0, rig->now_ns + 300 * MS);
+    off.body.intent.power = 0;
+    rig_core_send(core, rig, &off);
     rig_core_drive(core, rig, (struct vec3){0, 0, 0}, 0, 0.05, 300 * MS);
 }
 

@@ -38,6 +38,7 @@ void rig_core_init(struct rig_core *core);
 /* Encodes and seals for the rig. */
 size_t rig_core_seal(const struct rig_core *core, const struct wire_message *m, uint8_t *buf);
 
+/* Under power; a stop of category 2. */
 struct wire_message rig_core_intent(struct rig_core *core, bool motion, struct vec3 velocity, uint64_t count,
                                     uint64_t permit, uint64_t expires_ns);
 struct wire_message rig_core_stop(struct rig_core *core, uint64_t count);
@@ -48,7 +49,7 @@ void rig_core_send(struct rig_core *core, struct sim_rig *rig, const struct wire
 /* Runs the rig for a while in 1 ms steps, answering its challenge and hearing its telemetry. */
 void rig_core_run(struct rig_core *core, struct sim_rig *rig, double seconds);
 
-/* Hello, challenge, confirm, and one intent without motion. */
+/* Hello, challenge, confirm, and intents without motion: first without power, then with. */
 void rig_core_connect(struct rig_core *core, struct sim_rig *rig);
 
 /* Commands a velocity with fresh intents, 100 a second, each with this lease. */

@@ -58,7 +58,7 @@ Test(link, without_a_session_nothing_is_sent)
     struct link_packet p;
     link_bench_start(&b);
     link_bench_send_intent(&b);
-    cr_assert_not(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR));
+    cr_assert_not(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR, STOP_CATEGORY_2));
     cr_assert_not(link_stop_confirmed(&b.link, 1));
     cr_assert_not(link_bench_fetch(&b, &p));
 }
@@ -72,7 +72,8 @@ Test(link, an_intent_arrives_as_it_was_meant)
     cr_assert_eq(link_bench_pass_one(&b), SIM_INTENT);
     const struct wire_intent *i = &b.said.body.intent;
     cr_assert_eq(i->expires_rig_ns, b.now + RIG_AHEAD + LEASE);
-    cr_assert(i->motion == 1 && i->stop_count == 1 && i->permit == 1 && i->velocity[0] == 0.2);
+    cr_assert(i->motion == 1 && i->power == 1 && i->category == 2);
+    cr_assert(i->stop_count == 1 && i->permit == 1 && i->velocity[0] == 0.2);
     cr_assert(i->cords == 2 && i->cord_rate[1] == -0.1f && i->cord_rate[2] == 0);
     cr_assert(i->cord_tension[0] == 12 && i->cord_tension[1] == 7.5f && i->cord_tension[2] == 0);
     cr_assert(i->head_rate[HEAD_PAN] == 0.25f && i->head_rate[HEAD_ZOOM] == -1);
@@ -116,7 +117,7 @@ Test(link, an_intent_that_is_not_finite_goes_out_without_motion)
     link_send_intent(&b.link, &i, LEASE, b.now);
     cr_assert_eq(link_bench_pass_one(&b), SIM_INTENT);
     cr_assert(b.said.body.intent.motion == 0 && b.said.body.intent.velocity[0] == 0);
-    cr_assert_eq(b.said.body.intent.stop_count, 1);
+    cr_assert(b.said.body.intent.stop_count == 1 && b.said.body.intent.power == 1);
     i = link_bench_intent();
     i.cords = 1 << 20;
     i.cord_rate_mps[7] = 1e300;
@@ -136,10 +137,10 @@ Test(link, a_stop_is_confirmed_by_the_rigs_own_count)
 {
     struct link_bench b;
     link_bench_connected(&b);
-    cr_assert(link_send_stop(&b.link, 4, REASON_STOP_SPOTTER));
+    cr_assert(link_send_stop(&b.link, 4, REASON_STOP_SPOTTER, STOP_CATEGORY_0));
     cr_assert_not(link_stop_confirmed(&b.link, 4));
     cr_assert_eq(link_bench_pass_one(&b), SIM_STOP);
-    cr_assert_eq(b.said.body.stop.reason, REASON_STOP_SPOTTER);
+    cr_assert(b.said.body.stop.reason == REASON_STOP_SPOTTER && b.said.body.stop.category == 0);
     link_bench_report(&b);
     link_bench_poll(&b, false);
     cr_assert(link_stop_confirmed(&b.link, 4));
@@ -161,14 +162,14 @@ Test(link, a_stop_during_a_new_hello_reaches_the_rig)
     cr_assert(link_bench_fetch(&b, &confirm)); /* under way */
     link_bench_report(&b);
     cr_assert(link_bench_poll(&b, true) && !b.new_session, "still the old one");
-    cr_assert(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR));
+    cr_assert(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR, STOP_CATEGORY_2));
     cr_assert_eq(link_bench_pass_one(&b), SIM_STOP);
     cr_assert_eq(b.rig.stop_count, 2);
     cr_assert_eq(link_bench_hand_over(&b, &confirm), SIM_STARTED);
     link_bench_report(&b);
     cr_assert(link_bench_poll(&b, false) && b.new_session);
     cr_assert_not(link_stop_confirmed(&b.link, 2), "the word of the old session");
-    cr_assert(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR));
+    cr_assert(link_send_stop(&b.link, 2, REASON_STOP_OPERATOR, STOP_CATEGORY_2));
     cr_assert_eq(link_bench_pass_one(&b), SIM_STOP);
 }
 
@@ -195,7 +196,7 @@ Test(link, a_rig_that_is_not_there_is_harmless)
     close(b.rig_fd);
     for (int i = 0; i < 50; i++, b.now += 20 * MS) {
         link_bench_send_intent(&b);
-        link_send_stop(&b.link, 2, REASON_STOP_OPERATOR);
+        link_send_stop(&b.link, 2, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
         cr_assert_not(link_bench_poll(&b, true));
     }
     link_bench_send_intent(&b); /* to nobody: leaves an ICMP error behind */
@@ -203,7 +204,7 @@ Test(link, a_rig_that_is_not_there_is_harmless)
     sim_session_init(&b.rig, rig_bench_master, (const uint8_t[SEAL_KEY]){6}, LEASE);
     /* The first send after the rig is back meets that error: it must still go out. */
     struct link_packet p;
-    cr_assert(link_send_stop(&b.link, 3, REASON_STOP_OPERATOR));
+    cr_assert(link_send_stop(&b.link, 3, REASON_STOP_OPERATOR, STOP_CATEGORY_2));
     cr_assert(link_bench_fetch(&b, &p));
     link_bench_shake_hands(&b, true);
     link_bench_send_intent(&b);

@@ -69,7 +69,7 @@ Test(link, its_own_datagrams_sent_back_are_refused)
     link_bench_send_intent(&b);
     cr_assert(link_bench_fetch(&b, &p));
     REFUSES(&b, p.bytes, p.len, bad_tag);
-    link_send_stop(&b.link, 3, REASON_STOP_OPERATOR);
+    link_send_stop(&b.link, 3, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
     link_bench_poll(&b, false);
     cr_assert(link_bench_fetch(&b, &p));
     REFUSES(&b, p.bytes, p.len, bad_tag);

@@ -78,7 +78,7 @@ static void *stop_thread(void *ctx)
     for (int i = 0; i < STOPS_A_THREAD; i++) {
         uint64_t count = atomic_fetch_add(&b->asked, 1) + 1;
         for (int tries = 0; tries < 2000 && !link_stop_confirmed(&b->link, count); tries++) {
-            link_send_stop(&b->link, count, REASON_STOP_OPERATOR);
+            link_send_stop(&b->link, count, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
             nap(200);
         }
     }

@@ -85,6 +85,8 @@ static void drive(struct bench *b, double vx, uint64_t permit, double seconds)
     for (int i = (int)(seconds * 100); i > 0; i--) {
         struct intent intent = {.velocity = {vx, 0, 0}, .motion = permit > 0, .permit = permit};
         intent.stop_count = permit > 0 ? permit : 1;
+        intent.power = permit > 0;
+        intent.category = STOP_CATEGORY_2;
         b->telemetry += link_poll(&b->link, now_ns(), false, &b->report, &fresh);
         if (permit != UINT64_MAX)
             link_send_intent(&b->link, &intent, LEASE, now_ns());

@@ -74,6 +74,7 @@ static void begin(struct bench *b)
     cr_assert(sim_controller_init(&b->cfg, &b->c, show.home, rig_bench_master, nonce_key));
     struct wire_message hello = {.type = WIRE_HELLO};
     give(b, &hello, SIM_ANSWER);
+    b->c.power.on = true; /* as if it had been armed: test_sim_power.c tells how */
 }
 
 static void ready(struct bench *b)

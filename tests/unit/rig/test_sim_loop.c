@@ -46,6 +46,8 @@ static void send(struct loop *l)
     uint64_t lease = (uint64_t)(l->show.policy.guard.lease_s * 1e9);
     struct wire_message m =
         rig_core_intent(&l->core, i->motion, i->velocity, i->stop_count, i->permit, l->began + lease);
+    m.body.intent.power = i->power;
+    m.body.intent.category = (uint8_t)i->category;
     m.body.intent.cords = (uint8_t)i->cords;
     for (int k = 0; k < i->cords; k++) {
         m.body.intent.cord_rate[k] = (float)i->cord_rate_mps[k];
@@ -79,7 +81,7 @@ static void drive(struct loop *l, struct vec3 stick)
     l->in.lanes.operator_wish = (struct wish){.kind = WISH_VELOCITY, .v = stick};
 }
 
-/* Connected, reset, and live. */
+/* Connected, armed, and live. */
 static struct loop *begin(void)
 {
     static const struct vec3 rest = {0, 0, 0};
@@ -92,8 +94,8 @@ static struct loop *begin(void)
     rig_core_connect(&l->core, l->rig);
     drive(l, rest);
     run(l, 1);
-    l->in.stop.event = STOP_EVENT_RESET;
-    tick(l);
+    l->in.stop.event = STOP_EVENT_ARM;
+    run(l, 0.2);
     l->in.stop.event = STOP_EVENT_GO;
     tick(l);
     cr_assert_eq(l->out.stop_state, STOP_RUNNING, "%s", reason_code(reason_first(l->out.reasons)));

@@ -52,7 +52,7 @@ Test(rig, reports_a_hundred_times_a_second_what_it_measures)
     cr_assert_float_eq(b.core.last.uncertainty_m, 3 * b.show.sim.noise_m, 1e-6);
     cr_assert_eq(b.core.last.cords, 4);
     cr_assert_float_eq(b.core.last.cord_length[0], b.rig->physics.length_m[0], 1e-4);
-    cr_assert_eq(b.core.last.flags, (uint32_t)(WIRE_RIG_BRAKING | WIRE_RIG_LAPSED));
+    cr_assert_eq(b.core.last.flags, (uint32_t)(WIRE_RIG_BRAKING | WIRE_RIG_LAPSED | WIRE_RIG_POWERED));
     free(b.rig);
 }
 
@@ -236,7 +236,7 @@ Test(rig, its_report_is_json_with_what_it_promises)
     cr_assert_eq(json_unpack(refused, "{s:I,s:I,s:I,s:I,s:I!}", "tag", &no[0], "session", &no[1], "seq", &no[2], "late",
                              &no[3], "form", &no[4]),
                  0);
-    cr_assert(t == 12.5 && stopped && rest && touched == 0 && intents == 5 && stops == 0);
+    cr_assert(t == 12.5 && stopped && rest && touched == 0 && intents == 6 && stops == 0);
     cr_assert_float_eq(json_number_value(json_array_get(pos, 2)) - json_number_value(json_array_get(body, 2)), 0.35,
                        1e-4);
     json_decref(doc);

@@ -19,6 +19,11 @@
 Test(wire_values, no_value_out_of_range_is_encoded)
 {
     NOT_ENCODED(WIRE_INTENT, m.body.intent.motion = 2);
+    NOT_ENCODED(WIRE_INTENT, m.body.intent.power = 2);
+    NOT_ENCODED(WIRE_INTENT, m.body.intent.category = 3);
+    NOT_ENCODED(WIRE_INTENT, m.body.intent.power = 0);    /* no motion without power, */
+    NOT_ENCODED(WIRE_INTENT, m.body.intent.category = 1); /* nor under a stop that takes it off */
+    NOT_ENCODED(WIRE_STOP, m.body.stop.category = 3);
     NOT_ENCODED(WIRE_INTENT, m.body.intent.cords = 9);
     NOT_ENCODED(WIRE_INTENT, m.body.intent.velocity[2] = (double)NAN);
     NOT_ENCODED(WIRE_INTENT, m.body.intent.velocity[0] = -(double)INFINITY);

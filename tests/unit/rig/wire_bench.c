@@ -14,7 +14,7 @@ static void fill(uint8_t *bytes, size_t n, uint8_t from)
 struct wire_telemetry wire_bench_telemetry(void)
 {
     struct wire_telemetry t = {.rig_ns = 0x0102030405060708u, .last_intent_seq = 77, .stop_count = 3, .cords = 4};
-    t.flags = WIRE_RIG_MOVING | WIRE_RIG_LAPSED;
+    t.flags = WIRE_RIG_MOVING | WIRE_RIG_LAPSED | WIRE_RIG_POWERED;
     t.sources = (1u << WIRE_SOURCES) - 1;
     t.range_m = 1.5f;
     t.tilt_rad[0] = -0.02f;
@@ -64,13 +64,15 @@ struct wire_message wire_bench_message(int type)
                                              .stop_count = 5,
                                              .permit = 5,
                                              .motion = 1,
+                                             .power = 1,
+                                             .category = 2,
                                              .velocity = {0.1, -0.2, 1e-300},
                                              .cords = 3,
                                              .cord_rate = {0.25f, -0.5f, 1e-30f},
                                              .cord_tension = {5.5f, 0, 1e30f},
                                              .head_rate = {-0.25f, 0, 0.125f, 2}};
     if (type == WIRE_STOP)
-        m.body.stop = (struct wire_stop){.stop_count = 6, .reason = 255};
+        m.body.stop = (struct wire_stop){.stop_count = 6, .reason = 255, .category = 1};
     if (type == WIRE_TELEMETRY)
         m.body.telemetry = wire_bench_telemetry();
     return m;
