@@ -267,6 +267,25 @@ Test(loop, every_fault_is_noticed_and_latches_with_a_reason_for_it)
         expect_noticed(&breakages[k]);
 }
 
+/* A stop that holds under power does not hold this one; what follows when it is not seen to rest does. */
+Test(loop, a_winch_that_runs_on_under_a_stop_ends_at_its_brake)
+{
+    struct loop *l = begin();
+    drive(l, (struct vec3){-0.5, 0, 0});
+    run(l, 1);
+    l->rig->faults.winch[0] = (struct sim_winch_fault){SIM_WINCH_RUNS_AWAY, 0, 0.1};
+    run(l, 3);
+    cr_assert(l->out.stop_state == STOP_LATCHED && l->out.intent.power && !l->out.at_rest);
+    cr_assert(l->rig->controller.power.on && !sim_judge_at_rest(&l->rig->judge), "nothing holds it yet");
+    run(l, 4);
+    cr_assert((l->seen & BIT(REASON_STOP_UNCONFIRMED)) && l->out.stop_category == STOP_CATEGORY_0);
+    cr_assert_not(l->rig->controller.power.on);
+    run(l, 2);
+    cr_assert(sim_judge_at_rest(&l->rig->judge), "by what is true: %g m/s", l->rig->judge.speed_mps);
+    cr_assert(l->out.at_rest && !(l->out.reasons & BIT(REASON_STOP_UNCONFIRMED)));
+    end(l);
+}
+
 /* What a network may do within the promise: nothing latches. */
 Test(loop, a_bad_network_is_no_fault)
 {
