@@ -70,6 +70,8 @@ bool check_stop_wins(struct run *run, const struct policy_input *in, const struc
         run->go_seen = false;
     else if (run->moved_last && !out->intent.motion) /* it stopped for a reason of its own: that latches too */
         run->reset_seen = run->go_seen = false;
+    bool counted = !run->moved_last || out->intent.motion || out->intent.stop_count > run->last_count;
+    run->last_count = out->intent.stop_count;
     run->moved_last = out->intent.motion;
     bool severe = out->stop_state == STOP_LATCHED && out->stop_category != STOP_CATEGORY_2;
     if (out->intent.motion && (!out->intent.power || out->intent.category != STOP_CATEGORY_2))
@@ -77,7 +79,7 @@ bool check_stop_wins(struct run *run, const struct policy_input *in, const struc
     if (out->intent.power && (severe || out->stop_state == STOP_PARKED))
         return false;
     bool permitted = out->intent.permit == out->intent.stop_count;
-    return (!out->intent.motion || allowed) && out->intent.motion == permitted &&
+    return (!out->intent.motion || allowed) && out->intent.motion == permitted && counted &&
            out->intent.stop_count > in->stop.asked && stop_valid(&run->policy.stop);
 }
 

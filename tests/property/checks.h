@@ -47,6 +47,7 @@ struct run {
     double last_head_rate[HEAD_AXES];
     bool moved_last, reset_seen, go_seen; /* since the last stop, by the test's own account */
     bool arm_seen;                        /* since the power was last off */
+    uint64_t last_count;                  /* of stops, as sent last */
     uint64_t digest;                      /* of all outputs */
 };
 
