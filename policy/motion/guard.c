@@ -26,17 +26,23 @@ static double arm(const struct volume_outline *o)
     return furthest;
 }
 
-static double swing_reach(const struct guard_config *cfg, const struct guard_input *in)
+double guard_swing(const struct guard_config *cfg, const struct guard_input *in)
 {
     double boom = cfg->volume.outline.boom_m;
     if (!(boom > 0))
-        return 0;
+        return in->swing_rad;
     double braking = atan(cfg->brake_mps2 / UNITS_GRAVITY_MPS2);
     double moving = atan(lesser(in->accel_mps2, cfg->brake_mps2) / UNITS_GRAVITY_MPS2);
     double omega = sqrt(UNITS_GRAVITY_MPS2 / boom);
     double now = greater(in->swing_rad, 2 * moving);
-    double peak = now + braking * (2 + omega * (cfg->latency_s + in->swing_age_s));
-    return 2 * arm(&cfg->volume.outline) * sin(lesser(peak, UNITS_HALF_TURN) / 2);
+    return now + braking * (2 + omega * (cfg->latency_s + in->swing_age_s));
+}
+
+static double swing_reach(const struct guard_config *cfg, const struct guard_input *in)
+{
+    if (!(cfg->volume.outline.boom_m > 0))
+        return 0;
+    return 2 * arm(&cfg->volume.outline) * sin(lesser(guard_swing(cfg, in), UNITS_HALF_TURN) / 2);
 }
 
 static double reaction(const struct guard_config *cfg, double age_s)

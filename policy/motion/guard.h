@@ -152,6 +152,10 @@ void guard_prove(const struct guard_tick *tick, struct guard *guard, double elap
 void guard_brake(const struct guard_config *cfg, struct guard *guard, double elapsed_s, const struct guard_input *in,
                  struct guard_output *out);
 
+/* How far from plumb [rad] the body may come until it hangs at rest, as counted above, and so how far its camera may be
+ * turned by that. */
+double guard_swing(const struct guard_config *cfg, const struct guard_input *in);
+
 /* The margin [m] that guard_prove keeps; for a rig at rest: age and swing 0. */
 double guard_margin(const struct guard_config *cfg, const struct guard_input *in);
 

@@ -100,7 +100,7 @@ static struct view_answer look(const struct policy_tick *t, const struct course 
         .roll_rad = c->head[HEAD_ROLL],
         .hfov_rad = head_hfov(&t->cfg->head.config, c->head[HEAD_ZOOM].lo),
         .off_m = t->guard.margin_m,
-        .turn_rad = t->policy->last.swing_rad,
+        .turn_rad = guard_swing(&t->cfg->guard, &t->guard.in),
     };
     span.vfov_rad = view_vfov(span.hfov_rad, t->cfg->head.aspect);
     return view_look(&t->cfg->view, &span, 2 * VIEW_CLEAR_M);

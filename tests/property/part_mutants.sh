@@ -33,6 +33,7 @@ head.c|head|lease not counted|s/t->window_s = t->delay_s + t->cfg->lease_s;/t->w
 head_reach.c|head|rates still followed forgotten|s/sum += positive_part(most - base);/sum += 0 * positive_part(most - base);/
 head_reach.c|head|what it still speeds up by forgotten|s/ends = profile_eased(limits, next, t->cfg->dt_s);/ends = next.v;/
 head_reach.c|head|late ticks braked as one|s/i < LATEST \&\& (i == 0 || i + 1 <= ticks)/i < 1/
+policy_head.c|policy_head|the picture turned only by the swing told|s/guard_swing(&t->cfg->guard, &t->guard.in)/t->guard.in.swing_rad/
 profile_stop.c|profile|stop: easing in twice as fast|s/time = (b - cap) \/ j/time = (b - cap) \/ (2 * j)/
 profile_stop.c|profile|stop: hold dropped|s/ + hold \* (before + last) \/ 2//
 profile_stop.c|profile|stop: turning back adds up|s/lesser(ahead - back.highest, 0)/lesser(ahead + back.highest, 0)/

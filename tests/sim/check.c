@@ -12,8 +12,10 @@
 #define SETTLED_S 2.0
 #define CRAWL_MPS 0.02
 #define LOOK_S    0.01
-#define THROUGH_M 0.05 /* whoever runs deeper into the camera runs through it: nothing is towards or away then */
-#define STANDS_M  0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
+#define THROUGH_M                                                                                                      \
+    0.05 /* whoever runs deeper into the camera runs through it: nothing is towards or away until they are out again   \
+          */
+#define STANDS_M 0.03 /* with four times the give of the cords: how far it may ring about where it was stopped */
 
 const char *const check_names[CHECK_COUNT] = {
     [CHECK_UNTOUCHED] = "nothing touches while the rig does what its config promises",
@@ -183,19 +185,20 @@ static bool promised(const struct run *run)
 
 /* Whoever walks into the camera does; but body and boom must not be on their way towards them then. Of cords and tether
  * that is not asserted: the policy knows how deep they are in what somebody may have come to only roughly. */
-static struct check_fault near_subject(const struct run *run)
+static struct check_fault near_subject(struct run *run)
 {
     const struct volume *vol = &run->scene.cfg.guard.volume;
     struct truth_pose pose = run->truth.pose;
-    if (!pose.subject || run->truth.subject_m > 0)
-        return holds;
     int part;
-    double left = truth_subject(vol, &pose, TRUTH_CORD, &part);
+    double left = pose.subject && run->truth.subject_m <= 0 ? truth_subject(vol, &pose, TRUTH_CORD, &part) : 1;
+    run->account.through = left <= -THROUGH_M || (run->account.through && left <= 0);
+    if (left > 0 || run->account.through)
+        return holds;
     struct vec3 step = vec_scale(run->machine.controller.velocity, LOOK_S);
     pose.platform = vec_add(pose.platform, step);
     pose.body = vec_add(pose.body, step);
     double closing = (left - truth_subject(vol, &pose, TRUTH_CORD, &part)) / LOOK_S;
-    if (left <= 0 && left > -THROUGH_M && closing > CRAWL_MPS)
+    if (closing > CRAWL_MPS)
         return (struct check_fault){CHECK_SUBJECT, left, closing};
     return holds;
 }

@@ -64,6 +64,7 @@ struct run_account {
     double halted_s;     /* how long motion has not been permitted, by core's ticks */
     uint64_t yielded_ns; /* when zones last yielded */
     uint64_t setup_ns;   /* when the mode was last setup */
+    bool through;        /* somebody runs through the camera */
 };
 
 /* Since when a fault shows, and what has come of it: notice.h. */
