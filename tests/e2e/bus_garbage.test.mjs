@@ -6,8 +6,7 @@ import assert from 'node:assert/strict';
 import { spawn } from 'node:child_process';
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { test } from 'node:test';
-import { assertKeptTime, assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, later, showFor, until } from './lib/show.mjs';
+import { assertKeptTime, assertMoves, assertUntouched, crowdFor, deskFor, keepHolding, later, showFor, test, until } from './lib/show.mjs';
 
 /** Node has no SOCK_SEQPACKET; Python, which meson brings along, has. Same seed, same rubbish. */
 const rubbish = `
@@ -81,7 +80,7 @@ test('rubbish in a dead edge\'s place neither moves the camera nor stops the sho
   assert.ok(sent > 1000, `${sent} frames`);
   assertUnimpressed(t, desk);
   process.kill(show.child.pid, 'SIGCONT');
-  await until('a new edge', async () => (await show.processes()).edges[0] !== edge, 10000);
+  await until('a new edge', async () => (await show.processes()).edges[0] !== edge);
   later(t, keepHolding(await crowdFor(t, show, 10), -1, 0, 0));
   await assertMoves(show, 0.1);
   await assertUntouched(show);

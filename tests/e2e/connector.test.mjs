@@ -4,8 +4,7 @@
 // The edge's connector, its only way to core: it ends with the edge, and an edge without one is started anew.
 import assert from 'node:assert/strict';
 import { existsSync, readFileSync } from 'node:fs';
-import { test } from 'node:test';
-import { showFor, until, Viewer } from './lib/show.mjs';
+import { showFor, test, until, Viewer } from './lib/show.mjs';
 
 async function edgeOf(show) {
   const [edge] = (await show.processes()).edges;
@@ -30,7 +29,7 @@ test('it ends with its edge, however that ends', async (t) => {
   const { edge, connector } = await edgeOf(show);
   assert.match(readFileSync(`/proc/${connector}/comm`, 'utf8'), /^connector/);
   process.kill(edge, 'SIGKILL');
-  await until('the connector to be gone', () => !existsSync(`/proc/${connector}`), 2000);
+  await until('the connector to be gone', () => !existsSync(`/proc/${connector}`));
   await newEdge(show, edge);
   await assertHearsCore(show);
 });

@@ -3,9 +3,8 @@
 //
 // The desk in a real browser: everything an operator does with hands on a pointer and a keyboard.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
 import { pageFor, phone, shot } from './lib/browser.mjs';
-import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, keepHolding, later, restWithin, showFor, until } from './lib/show.mjs';
+import { assertMoves, assertStaysPut, assertUntouched, crowdFor, Desk, keepHolding, later, restOf, showFor, test, until } from './lib/show.mjs';
 
 async function openDesk(t, show, device) {
   const page = await pageFor(t, `${show.desk}/#pass=${show.operator_pass}`, device);
@@ -17,6 +16,8 @@ const stateWord = (page) => page.locator('header .stateword').innerText();
 
 /** The stop bar answers as soon as it is pressed. It holds still for no longer than a press. */
 const stopButton = (page) => page.locator('.stopbar button');
+
+const stateIs = (page, word) => until(word, async () => (await stateWord(page)) === word);
 
 async function hold(page, locator, ms) {
   await locator.hover();
@@ -67,7 +68,7 @@ test('an operator arms, holds go, takes control, steers by key and pointer, stop
   await assertMoves(show, 0.3);
   await shot(page, 'desk-live');
   await page.keyboard.up('ArrowLeft');
-  await restWithin(show, 3500); // let go it comes to rest gently: jerk, and the shaper against swing
+  await restOf(show); // let go it comes to rest gently: jerk, and the shaper against swing
   assert.ok((await show.judge.now()).pos[0] < start[0] - 0.25, 'left is left');
 
   const box = await stick.boundingBox();
@@ -78,15 +79,15 @@ test('an operator arms, holds go, takes control, steers by key and pointer, stop
   await assertMoves(show, 0.2);
   assert.ok((await show.judge.now()).pos[1] > before[1] + 0.15, 'up on the stick is in');
   await page.mouse.up();
-  await restWithin(show, 3500);
+  await restOf(show);
 
   await stick.focus();
   await page.keyboard.down('ArrowRight');
   await assertMoves(show, 0.1);
   await page.keyboard.press('Escape');
-  await until('Stopped', async () => (await stateWord(page)) === 'Stopped', 1500);
+  await stateIs(page, 'Stopped');
   await page.getByText('Stop confirmed by the rig').waitFor();
-  await restWithin(show, 2000);
+  await restOf(show);
   await assertStaysPut(show, 1000);
   await page.keyboard.up('ArrowRight');
   await shot(page, 'desk-after-stop');
@@ -103,13 +104,13 @@ test('STOP by pointer needs no hold and works from every state; the page shows w
   await assertMoves(show, 0.1);
   await stopButton(page).hover();
   await page.mouse.down();
-  await until('Stopped', async () => (await stateWord(page)) === 'Stopped', 1500);
+  await stateIs(page, 'Stopped');
   await page.mouse.up();
-  await restWithin(show, 2000);
+  await restOf(show);
   await button(page, /^Reset/).click();
   await until('Armed', async () => (await stateWord(page)) === 'Armed');
   await stopButton(page).click();
-  await until('Stopped again', async () => (await stateWord(page)) === 'Stopped', 1500);
+  await stateIs(page, 'Stopped');
 });
 
 test('hold keeps it still under power without a stop, go moves on, and park takes the power off', async (t) => {
@@ -122,7 +123,7 @@ test('hold keeps it still under power without a stop, go moves on, and park take
   assert.ok(await button(page, /^Park/).isDisabled(), 'not in motion');
   await button(page, /^Hold/).click();
   await until('Held', async () => (await stateWord(page)) === 'Held');
-  await restWithin(show, 2500);
+  await restOf(show);
   await shot(page, 'desk-held');
   assert.ok((await show.judge.now()).powered, 'by the rig itself');
   await assertStaysPut(show, 1000);
@@ -155,11 +156,11 @@ test('when core is gone the desk says so at once, in words, and comes back by it
   await page.getByText('operator, operator').waitFor();
   const { core } = await show.processes();
   process.kill(core, 'SIGSTOP');
-  await page.getByText('NOT CONNECTED – STOP HERE DOES NOTHING').waitFor({ timeout: 2500 });
+  await page.getByText('NOT CONNECTED – STOP HERE DOES NOTHING').waitFor();
   await shot(page, 'desk-dead');
   process.kill(core, 'SIGKILL');
-  await until('a new core', async () => (await show.processes()).core !== core, 10000);
-  await page.getByText('operator, operator').waitFor({ timeout: 10000 });
+  await until('a new core', async () => (await show.processes()).core !== core);
+  await page.getByText('operator, operator').waitFor();
   assert.equal(await stateWord(page), 'Parked');
 });
 

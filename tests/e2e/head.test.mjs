@@ -4,9 +4,8 @@
 // The head, from a desk to the simulated motors: it turns while it is asked to, keeps its limits, goes home, and a stop
 // stops it too.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
 import { pageFor, shot } from './lib/browser.mjs';
-import { Desk, deskFor, keepDoing, later, showFor, sleep, until } from './lib/show.mjs';
+import { Desk, deskFor, keepDoing, later, PATIENCE_MS, showFor, sleep, test, until } from './lib/show.mjs';
 
 const DEG = Math.PI / 180;
 const PAN = 0, TILT = 1;
@@ -38,15 +37,15 @@ const turning = (desk, rates) => keepDoing([desk], 100, (d) => d.send({ type: 'h
 
 const truth = async (show) => (await show.judge.now()).head;
 
-async function headRests(show) {
-  await show.judge.now();
-  const from = show.judge.lines.length;
-  await sleep(400);
-  await show.judge.now();
-  const lines = show.judge.lines.slice(from);
-  for (let axis = 0; axis < 4; axis++) {
-    assert.ok(Math.abs(lines[0].head[axis] - lines.at(-1).head[axis]) < 1e-3, `axis ${axis}: ${lines[0].head[axis]} to ${lines.at(-1).head[axis]}`);
-  }
+/** The head comes to rest within three seconds of the rig's own time since that line of the judge, or since now. */
+async function headRests(show, since) {
+  const from = since ?? (await show.judge.now());
+  let still = from;
+  await show.judge.where('the head still for 0.4 s', (l) => {
+    if (l.head.some((angle, axis) => Math.abs(angle - still.head[axis]) > 1e-3)) still = l;
+    return l.t_s - still.t_s >= 0.4;
+  }, PATIENCE_MS, from);
+  assert.ok(still.t_s - from.t_s < 3, `the head was at rest after ${still.t_s - from.t_s} s`);
 }
 
 test('turns while asked, rests when let go and when the desk falls silent, and says where it is', async (t) => {
@@ -56,14 +55,13 @@ test('turns while asked, rests when let go and when the desk falls silent, and s
   await until('a pan', async () => (await truth(show))[PAN] > 15 * DEG);
   letGo();
   desk.send({ type: 'head', ...still });
-  await sleep(1000);
   await headRests(show);
   const [pan, tilt, roll, zoom] = await truth(show);
   assert.ok(zoom > 1.2 && Math.abs(tilt + 20 * DEG) < 0.01 && roll === 0, `${[pan, tilt, roll, zoom]}`);
   const { head } = await desk.next('a scene', (m) => m.type === 'scene');
   assert.ok(Math.abs(head.pan_deg - pan / DEG) < 1 && Math.abs(head.zoom - zoom) < 0.05, JSON.stringify(head));
   desk.send({ type: 'head', ...still, tilt: -1 }); // said once, and never again
-  await sleep(2200);
+  await until('a tilt down', async () => (await truth(show))[TILT] < tilt - 2 * DEG);
   await headRests(show);
   const fell = (tilt - (await truth(show))[TILT]) / DEG;
   assert.ok(fell > 5 && fell < 30, `a lease of 1 s at 20 deg/s: ${fell} deg`);
@@ -72,8 +70,7 @@ test('turns while asked, rests when let go and when the desk falls silent, and s
 test('rests at the end of an axis, short of its mechanical stop, and finds home from there', async (t) => {
   const { show, desk } = await begin(t);
   const letGo = turning(desk, { pan: -1, tilt: -1 });
-  await until('the ends', async () => { const h = await truth(show); return h[PAN] < -58 * DEG && h[TILT] < -78 * DEG; }, 12000);
-  await sleep(1000);
+  await until('the ends', async () => { const h = await truth(show); return h[PAN] < -58 * DEG && h[TILT] < -78 * DEG; });
   await headRests(show);
   letGo();
   for (const line of show.judge.lines) {
@@ -81,8 +78,7 @@ test('rests at the end of an axis, short of its mechanical stop, and finds home 
   }
   desk.send({ type: 'head', ...still });
   desk.send({ type: 'head-home' });
-  await until('home', async () => { const h = await truth(show); return Math.abs(h[PAN]) < 1 * DEG && Math.abs(h[TILT] + 20 * DEG) < 1 * DEG; }, 12000);
-  await sleep(500);
+  await until('home', async () => { const h = await truth(show); return Math.abs(h[PAN]) < 1 * DEG && Math.abs(h[TILT] + 20 * DEG) < 1 * DEG; });
   await headRests(show);
 });
 
@@ -90,13 +86,13 @@ test('a stop stops the head; a rate held over a go turns nothing; nobody but the
   const { show, desk } = await begin(t);
   later(t, turning(desk, { pan: 0.5 }));
   await until('a pan', async () => (await truth(show))[PAN] > 5 * DEG);
+  const before = await show.judge.now();
   await desk.stop();
-  await sleep(1000);
-  await headRests(show);
-  const before = await truth(show);
+  await headRests(show, await show.judge.where('the rig stopped', (l) => l.stopped, PATIENCE_MS, before));
+  const [pan] = await truth(show);
   await desk.start();
   await sleep(800);
-  assert.ok(Math.abs((await truth(show))[PAN] - before[PAN]) < 0.01, 'still held from before');
+  assert.ok(Math.abs((await truth(show))[PAN] - pan) < 0.01, 'still held from before');
   const other = await Desk.open(show.desk, show.operator_pass);
   later(t, () => other.close());
   for (const message of [{ type: 'head', ...still, pan: 1 }, { type: 'head-home' }]) {
@@ -121,14 +117,12 @@ test('on the page: buttons while they are held, keys, and home', async (t) => {
   await until('a pan to the left', async () => (await truth(show))[PAN] > 10 * DEG);
   await shot(page, 'desk-head');
   await page.mouse.up();
-  await sleep(800);
   await headRests(show);
   await left.focus();
   await page.keyboard.down('KeyK');
   await until('a tilt down', async () => (await truth(show))[TILT] < -30 * DEG);
   await page.keyboard.up('KeyK');
-  await sleep(800);
   await headRests(show);
   await page.getByRole('button', { name: 'Home' }).click();
-  await until('home', async () => { const h = await truth(show); return Math.abs(h[PAN]) < 1 * DEG && Math.abs(h[TILT] + 20 * DEG) < 1 * DEG; }, 12000);
+  await until('home', async () => { const h = await truth(show); return Math.abs(h[PAN]) < 1 * DEG && Math.abs(h[TILT] + 20 * DEG) < 1 * DEG; });
 });

@@ -3,8 +3,7 @@
 //
 // 300 viewers who act as one and mean harm. The judge is the simulated rig's own geometry, not the gateway's.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
-import { assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, showFor, sleep } from './lib/show.mjs';
+import { assertUntouched, crowdFor, deskFor, keepHolding, keepVoting, PATIENCE_MS, showFor, sleep, test } from './lib/show.mjs';
 
 const ATTACKERS = 300;
 
@@ -35,14 +34,14 @@ test('300 held sticks cannot drive it into a keep-out or off the stage', async (
     };
     // At the signal box from the front; when it holds the camera off, on and on, from above and along it.
     let done = keepHolding(viewers, 1, 1, -0.4);
-    await desk.sceneWhere('held off by the signal box', (s) => s.reason.code === 'keepout' && s.reason.zone === 'signal box', 15000);
+    await desk.sceneWhere('held off by the signal box', (s) => s.reason.code === 'keepout' && s.reason.zone === 'signal box');
     await sleep(4000);
     done();
     await push(3000, 0, 0, -1);
     await push(3000, 0.5, 1, -1);
     // To the ceiling and the front edge, and on and on.
     done = keepHolding(viewers, 0, -1, 1);
-    await desk.sceneWhere('held at the edge', (s) => s.reasons.includes('stage-edge'), 15000);
+    await desk.sceneWhere('held at the edge', (s) => s.reasons.includes('stage-edge'));
     await sleep(5000);
     done();
   });
@@ -62,16 +61,14 @@ test('300 voters cannot step it into a keep-out or off the stage', async (t) => 
   await desk.start();
   const plan = ['truck-right', 'dolly-in', 'pedestal-down'];
   const reasons = await reasonsDuring(desk, async () => {
-    let done = keepVoting(viewers, (v) => plan[v.scene.round.id % 3]);
-    await sleep(14000);
-    done();
-    done = keepVoting(viewers, () => 'dolly-out');
-    await sleep(14000);
-    done();
+    for (const [choose, reason] of [[(v) => plan[v.scene.round.id % 3], 'keepout'], [() => 'dolly-out', 'stage-edge']]) {
+      const done = keepVoting(viewers, choose);
+      await desk.sceneWhere(reason, (s) => s.reasons.includes(reason), 2 * PATIENCE_MS);
+      await sleep(5000);
+      done();
+    }
   });
   await assertUntouched(show);
-  assert.ok(reasons.has('keepout'), `keepout was among the reasons: ${[...reasons]}`);
-  assert.ok(reasons.has('stage-edge'), `stage-edge was among the reasons: ${[...reasons]}`);
   assert.ok(desk.scene.desk.rounds >= 12, `${desk.scene.desk.rounds} rounds decided`);
 });
 

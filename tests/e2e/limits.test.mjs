@@ -3,8 +3,7 @@
 //
 // The session's limits, by what the simulated rig truly does.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
-import { assertMoves, assertUntouched, crowdFor, deskFor, fastest, keepDoing, keepHolding, later, mint, refused, showFor, sleep } from './lib/show.mjs';
+import { assertMoves, assertUntouched, crowdFor, deskFor, fastest, keepDoing, keepHolding, later, mint, PATIENCE_MS, refused, restOf, showFor, test } from './lib/show.mjs';
 
 const limit = (lane, speed) => ({ type: 'limit', lane, speed, floor: null, ceiling: null });
 
@@ -20,7 +19,7 @@ test('anyone tightens and the camera obeys at once; an operator loosens, while s
   await assertMoves(show, 0.3);
   moderator.send(limit('audience', 0.1));
   await speedOf(0.1);
-  await sleep(1200); // it slows down gently
+  await show.judge.where('it slow down', (l) => l.speed < 0.115);
   assert.ok((await fastest(show, 1500)) < 0.115, 'by what is true');
   spotter.send(limit('audience', 0.08));
   await speedOf(0.08);
@@ -46,8 +45,7 @@ test('a floor for the session keeps the camera above it', async (t) => {
   later(t, keepDoing([operator], 100, (d) => d.send({ type: 'stick', x: 0, y: 0, z: -1 })));
   await assertMoves(show, 0.01);
   await operator.sceneWhere('held by the floor', (s) => s.reasons.includes('stage-edge'));
-  await sleep(3000);
-  const line = await show.judge.now();
+  const { line } = await restOf(show, { most: PATIENCE_MS / 1000 });
   assert.ok(line.body[2] - 0.14 > 1.1, `the body's lower end is at ${line.body[2] - 0.14}`);
   assert.ok(line.body[2] - 0.14 < 1.4, 'and it did go down');
 });

@@ -8,8 +8,7 @@ import { readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { get } from 'node:http';
 import { createServer } from 'node:net';
 import { join } from 'node:path';
-import { test } from 'node:test';
-import { modelRailway, root, showFor, startShow, until } from './lib/show.mjs';
+import { modelRailway, root, showFor, startShow, test, until } from './lib/show.mjs';
 
 const binary = process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway', 'steadyhand');
 
@@ -38,7 +37,7 @@ for (const signal of ['SIGINT', 'SIGTERM']) {
     assert.ok(pids.length >= 3 && pids.every(alive), `core, edge, rig: ${pids}`);
     show.child.kill(signal);
     assert.deepEqual(await show.exited, { code: 0, signal: null });
-    await until('all processes to be gone', () => pids.every((pid) => !alive(pid)), 2000);
+    await until('all processes to be gone', () => pids.every((pid) => !alive(pid)));
     await show.stop();
   });
 }
@@ -48,7 +47,7 @@ test('when run itself is killed, nothing it started lives on', async () => {
   const pids = Object.values(await show.processes()).flat();
   show.child.kill('SIGKILL');
   await show.exited;
-  await until('all processes to be gone', () => pids.every((pid) => !alive(pid)), 4000);
+  await until('all processes to be gone', () => pids.every((pid) => !alive(pid)));
   await show.stop();
 });
 
@@ -58,7 +57,7 @@ test('a port in use is said, with the address, and the show does not start', asy
   const { port } = squatter.address();
   for (const which of ['audience', 'desk']) {
     await assert.rejects(
-      startShow({ ports: { [which]: port }, timeoutMs: 8000 }),
+      startShow({ ports: { [which]: port } }),
       (e) => e.message.includes(`${port}`) && /in use|already/i.test(e.message),
       which,
     );
@@ -107,6 +106,6 @@ test('check names every error with its place, and says so in its status', async 
   assert.equal(r.status, 1);
   for (const pointer of ['/room/home_m', '/rig/brake_mps2', '/audience/colour']) assert.ok(r.stderr.includes(pointer) || r.stdout.includes(pointer), pointer + '\n' + r.stderr);
   assert.equal(spawnSync(binary, ['check', join(show.files.folder, 'none.json')]).status, 2);
-  const run = spawnSync(binary, ['run', file, '--state', join(show.files.folder, 's2')], { encoding: 'utf8', timeout: 10000 });
+  const run = spawnSync(binary, ['run', file, '--state', join(show.files.folder, 's2')], { encoding: 'utf8', timeout: 60000 });
   assert.ok(run.status > 0, 'a show file with errors does not start');
 });

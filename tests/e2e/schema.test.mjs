@@ -24,7 +24,7 @@ const valid = new Ajv({ strict: true, allErrors: true }).compile(readJson(root, 
 function check(text) {
   const file = join(folder, 'show.json');
   writeFileSync(file, text);
-  return spawnSync(binary, ['check', file], { encoding: 'utf8', timeout: 10000 });
+  return spawnSync(binary, ['check', file], { encoding: 'utf8', timeout: 60000 });
 }
 
 function edited(row) {

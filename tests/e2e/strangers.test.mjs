@@ -5,12 +5,10 @@
 // one gets in and is heard to the last.
 import assert from 'node:assert/strict';
 import { createRequire } from 'node:module';
-import { test } from 'node:test';
 import { frame, handshake, Raw } from './lib/raw.mjs';
-import { Desk, deskFor, later, root, showFor, sleep } from './lib/show.mjs';
+import { Desk, deskFor, later, PATIENCE_MS, root, showFor, sleep, test } from './lib/show.mjs';
 
 const WebSocket = createRequire(`${root}/package.json`)('ws');
-const ACCEPTED_MS = 3000;
 
 /** Strangers who stay as long as they are let, and come back at once. Returns how many connections there were so far. */
 function besiege(t, count, connect) {
@@ -70,15 +68,16 @@ for (const [name, count, connect] of SIEGES) {
     const made = besiege(t, count, () => connect(show));
     await sleep(1500);
     assert.ok(made() >= count);
+    let longest = 0;
     for (let i = 0; i < 8; i++) {
       await operator.start();
       const began = performance.now();
-      const spotter = await openLikeAPage(show, began + ACCEPTED_MS);
-      const ms = await spotter.stop();
-      assert.ok(ms < 1000, `stopped after ${ms} ms`);
+      const spotter = await openLikeAPage(show, began + PATIENCE_MS);
+      longest = Math.max(longest, await spotter.stop());
       await operator.sceneWhere('stopped', (s) => s.state === 'stopped');
       await spotter.close();
     }
+    t.diagnostic(`the longest stop took ${longest.toFixed(0)} ms`);
     assert.equal(operator.closed, null);
   });
 }
@@ -93,14 +92,14 @@ test('a stop is heard from who is being closed: silent for too long, or too talk
   await operator.sceneWhere('stopped by the talkative', (s) => s.state === 'stopped');
   assert.equal(operator.scene.reason.code, 'stop-spotter');
 
+  await operator.start();
   const stalled = await Desk.open(show.desk, show.spotter_pass); // a phone whose radio stalls: nothing in, nothing out
   stalled.fallSilent();
   stalled.socket._socket.pause();
-  await operator.start();
-  await sleep(10500);
+  await sleep(11000); // it is given up after 10 s, and then has 3 to take its leave
   assert.equal(operator.scene.state, 'running');
   stalled.sendRaw('{"type":"stop"}');
-  await operator.sceneWhere('stopped by the stalled', (s) => s.state === 'stopped', 1000);
+  await operator.sceneWhere('stopped by the stalled', (s) => s.state === 'stopped');
   stalled.kill();
 });
 
@@ -126,7 +125,7 @@ test('nobody is greeted late: a pass after one that was refused is not looked at
   assert.equal(await raw.status(), 101);
   await operator.start();
   raw.send(Buffer.concat(['{"type":"hello","pass":"x"}', `{"type":"hello","pass":"${show.spotter_pass}"}`, '{"type":"stop"}'].map((m) => frame(1, m))));
-  await raw.endsWithin(3000);
+  assert.notEqual(await raw.endsWithin(), null);
   assert.equal(operator.scene.state, 'running');
   assert.doesNotMatch(raw.heard.toString('latin1'), /welcome/);
 });

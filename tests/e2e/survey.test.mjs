@@ -19,7 +19,7 @@ after(() => rmSync(folder, { recursive: true }));
 const railway = join(root, 'deploy', 'shows', 'model-railway.json');
 const sheets = ['room', 'reach', 'heights', 'clearance', 'fall'];
 
-const run = (...args) => spawnSync(binary, args, { encoding: 'utf8', timeout: 60000 });
+const run = (...args) => spawnSync(binary, args, { encoding: 'utf8', timeout: 200000 });
 
 /** The model railway, changed; drawn into a folder of its own. */
 function survey(name, edit) {

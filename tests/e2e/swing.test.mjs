@@ -19,7 +19,7 @@ const heading = 't_s,tilt_x_deg,tilt_y_deg';
 function swing(...lines) {
   const file = join(folder, 'record.csv');
   writeFileSync(file, `${lines.join('\n')}\n`);
-  return { file, ...spawnSync(binary, ['swing', railway, '--record', file], { cwd: folder, encoding: 'utf8', timeout: 20000 }) };
+  return { file, ...spawnSync(binary, ['swing', railway, '--record', file], { cwd: folder, encoding: 'utf8', timeout: 60000 }) };
 }
 
 /** Free decay of a linear pendulum: exp(-zeta omega t) cos(omega_d t), a textbook's closed form; 0.1 deg of noise. */

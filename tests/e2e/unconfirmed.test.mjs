@@ -3,9 +3,8 @@
 //
 // A stop that the rig does not confirm: it becomes one of category 0, every page says so, and going on asks for arming.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
 import { pageFor, phone } from './lib/browser.mjs';
-import { assertStaysPut, assertUntouched, deskFor, later, showFor } from './lib/show.mjs';
+import { assertStaysPut, assertUntouched, deskFor, later, showFor, test } from './lib/show.mjs';
 
 const LOUD = /^STOP NOT CONFIRMED/;
 const loud = (page) => page.getByText(LOUD).filter({ visible: true });

@@ -16,7 +16,7 @@ after(() => rmSync(folder, { recursive: true }));
 const show = join(root, 'tests', 'unit', 'show', 'good.json');
 
 test('the command line: what is not understood is told, with status 2', () => {
-  const run = (...args) => spawnSync(binary, args, { encoding: 'utf8', timeout: 10000 });
+  const run = (...args) => spawnSync(binary, args, { encoding: 'utf8', timeout: 60000 });
   for (const [args, says] of [
     [[], /expected a verb, found nothing/],
     [['fly'], /expected a verb, found "fly"/],

@@ -4,8 +4,7 @@
 // What a show file says of its room, held against what the simulated rig truly does: slow zones, solids of every shape,
 // where the cords can hold it. And that people are told why, with the name and the numbers.
 import assert from 'node:assert/strict';
-import { test } from 'node:test';
-import { assertUntouched, crowdFor, deskFor, keepHolding, showFor, sleep } from './lib/show.mjs';
+import { assertUntouched, crowdFor, deskFor, keepHolding, PATIENCE_MS, showFor, sleep, test } from './lib/show.mjs';
 
 const AUDIENCE = 5;
 
@@ -24,10 +23,10 @@ async function pushed(t, edit, ...stick) {
 test('in a slow zone it is slow, by the rig\'s own truth, and the desk says which and how slow', async (t) => {
   const zone = { name: 'aisle', from_m: [5.2, 1.2, 0], to_m: [6.8, 3.2, 2.6], speed_mps: 0.08 };
   const { show, desk, letGo } = await pushed(t, (file) => (file.room.slow_zones = [zone]), 1, 0, 0);
-  const told = await desk.sceneWhere('slowed by the zone', (s) => s.reason.code === 'slow-zone', 10000);
+  const told = await desk.sceneWhere('slowed by the zone', (s) => s.reason.code === 'slow-zone');
   assert.equal(told.reason.zone, 'aisle');
   assert.match(told.reason.text, /^Slowed by the slow zone "aisle": [\d.]+ m\/s, where [\d.]+ m\/s was wished for\.$/);
-  await show.judge.where('well into the zone', (l) => l.body[0] > 5.9, 30000);
+  await show.judge.where('well into the zone', (l) => l.body[0] > 5.9, 3 * PATIENCE_MS);
   letGo();
   const inside = show.judge.lines.filter((l) => l.body[0] > 5.25 && l.body[0] < 6.7);
   const fastest = Math.max(...inside.map((l) => l.speed));
@@ -49,7 +48,7 @@ for (const [what, solid] of Object.entries(solids)) {
       file.room.keep_outs = [{ name: 'the thing', padding_m: 0.02, ...solid }];
       file.room.slow_zones = [];
     }, 1, 0, 0);
-    const s = await desk.sceneWhere('held off', (m) => m.reason.code === 'keepout', 20000);
+    const s = await desk.sceneWhere('held off', (m) => m.reason.code === 'keepout');
     assert.equal(s.reason.zone, 'the thing');
     assert.match(s.reason.text, /^Slowed by the keep-out "the thing": /);
     await sleep(3000);
@@ -60,7 +59,7 @@ for (const [what, solid] of Object.entries(solids)) {
 
 test('where the cords cannot hold it, it does not go', async (t) => {
   const { show, desk, letGo } = await pushed(t, (file) => (file.rig.cords.max_n = 45), 0, 1, 1);
-  const s = await desk.sceneWhere('held by reach or tension', (m) => ['out-of-reach', 'tension-limit'].includes(m.reason.code), 25000);
+  const s = await desk.sceneWhere('held by reach or tension', (m) => ['out-of-reach', 'tension-limit'].includes(m.reason.code), 2 * PATIENCE_MS);
   assert.ok(s.pos[2] < 2.4, `held at ${s.pos}, below the ceiling`);
   let most = 0;
   const watch = (m) => { if (m.type === 'scene' && m.cords) most = Math.max(most, ...m.cords.tension_n); };

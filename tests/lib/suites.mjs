@@ -59,7 +59,7 @@ function gist(report) {
 
 async function nodeTest(file, env = {}) {
   const binary = join(root, 'build-gcc', 'gateway', 'steadyhand');
-  const r = await run('node', ['--test-reporter=tap', file], { seconds: 240, env: { STEADYHAND_BINARY: binary, ...env } });
+  const r = await run('node', ['--test-reporter=tap', file], { seconds: 600, env: { STEADYHAND_BINARY: binary, ...env } });
   const count = countNodeTests(r.output);
   if (!r.ok && count.failed === 0) count.failed = 1;
   if (r.ok && count.passed + count.skipped === 0) count.failed = 1;
@@ -153,12 +153,12 @@ async function nodeUnit() {
   return tests.length === 0 ? nothing() : add(await sideBySide(tests.map((f) => () => nodeTest(f)), 2));
 }
 
-/** They are about what happens within so many milliseconds: those that bring hundreds of viewers run alone, others in pairs. */
+/** They are about what happens within so many milliseconds: those that bring hundreds of viewers run alone, others, which mostly wait, three at a time. */
 async function endToEnd() {
   const all = find(join('tests', 'e2e'), isNodeTest);
   const alone = all.filter((f) => /flood|hostile/.test(f));
   const runAll = (files, width) => sideBySide(files.map((f) => () => nodeTest(f)), width);
-  return add([...(await runAll(alone, 1)), ...(await runAll(all.filter((f) => !alone.includes(f)), 2))]);
+  return add([...(await runAll(alone, 1)), ...(await runAll(all.filter((f) => !alone.includes(f)), 3))]);
 }
 
 const gateway = 'gateway/steadyhand';

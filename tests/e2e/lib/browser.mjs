@@ -5,6 +5,7 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
+import { PATIENCE_MS } from '../../../deploy/lib/clients.mjs';
 import { later } from './later.mjs';
 
 const quiet = ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
@@ -15,7 +16,7 @@ export const screen = { viewport: { width: 1440, height: 900 } };
 
 /** Opens a page for one test. What the page complains about is the test's failure. */
 export async function pageFor(t, url, device = screen, { mayComplain = /^$/ } = {}) {
-  const browser = await chromium.launch({ executablePath: process.env.STEADYHAND_CHROMIUM ?? '/usr/bin/chromium', args: quiet });
+  const browser = await chromium.launch({ executablePath: process.env.STEADYHAND_CHROMIUM ?? '/usr/bin/chromium', args: quiet, timeout: 2 * PATIENCE_MS });
   const context = await browser.newContext({ ...device, reducedMotion: 'reduce' });
   const page = await context.newPage();
   const complaints = [];
@@ -24,7 +25,7 @@ export async function pageFor(t, url, device = screen, { mayComplain = /^$/ } = 
   page.on('request', (r) => {
     if (!/^(https?|wss?):\/\/127\.0\.0\.1[:/]|^(data|blob):/.test(r.url())) complaints.push(`asks elsewhere: ${r.url()}`);
   });
-  page.setDefaultTimeout(8000);
+  page.setDefaultTimeout(PATIENCE_MS);
   later(t, async () => {
     await browser.close();
     if (complaints.length > 0) throw new Error(`the page complained:\n${complaints.join('\n')}`);

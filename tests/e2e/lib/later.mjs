@@ -5,7 +5,9 @@
 // in the order of their making and end at the first that throws, with processes left behind.)
 const stacks = new WeakMap();
 
-async function clear(stack) {
+/** Clears up now what a test has made so far. */
+export async function clear(t) {
+  const stack = stacks.get(t) ?? [];
   const errors = [];
   while (stack.length > 0) await Promise.resolve().then(stack.pop()).catch((e) => errors.push(e));
   if (errors.length > 0) throw new Error(errors.map((e) => e.message).join('\n'));
@@ -13,9 +15,8 @@ async function clear(stack) {
 
 export function later(t, undo) {
   if (!stacks.has(t)) {
-    const stack = [];
-    stacks.set(t, stack);
-    t.after(() => clear(stack));
+    stacks.set(t, []);
+    t.after(() => clear(t));
   }
   stacks.get(t).push(undo);
 }

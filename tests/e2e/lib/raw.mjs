@@ -3,7 +3,7 @@
 //
 // What no well-behaved library would send: a plain TCP connection, requests and WebSocket frames (RFC 6455) byte by byte.
 import { connect } from 'node:net';
-import { sleep } from './show.mjs';
+import { PATIENCE_MS, sleep } from './show.mjs';
 
 export const KEY = 'dGhlIHNhbXBsZSBub25jZQ=='; // RFC 6455, section 1.3
 
@@ -25,14 +25,14 @@ export class Raw {
   }
 
   /** Milliseconds until the other side ends it; null if it does not within `timeoutMs`. */
-  async endsWithin(timeoutMs) {
+  async endsWithin(timeoutMs = PATIENCE_MS) {
     const began = performance.now();
     while (!this.ended && performance.now() - began < timeoutMs) await sleep(10);
     return this.ended ? performance.now() - began : null;
   }
 
   /** Waits until `wanted` finds something in what was heard; null after `timeoutMs`, or when it ends without. */
-  async hears(wanted, timeoutMs = 3000) {
+  async hears(wanted, timeoutMs = PATIENCE_MS) {
     const end = performance.now() + timeoutMs;
     for (;;) {
       const found = wanted(this);
@@ -43,7 +43,7 @@ export class Raw {
   }
 
   /** Status of the answer to a request, 0 if there is none. */
-  async status(timeoutMs = 3000) {
+  async status(timeoutMs = PATIENCE_MS) {
     const line = await this.hears((r) => /^HTTP\/1\.[01] (\d{3}) /.exec(r.heard.toString('latin1')), timeoutMs);
     return line ? Number(line[1]) : 0;
   }
@@ -119,7 +119,7 @@ export class RawSocket extends Raw {
   }
 
   /** Code and reason of the server's Close frame; null if it sends none. */
-  async closeCode(timeoutMs = 3000) {
+  async closeCode(timeoutMs = PATIENCE_MS) {
     const close = await this.hears((r) => r.frames.find((f) => f.opcode === 8), timeoutMs);
     return close && close.payload.length >= 2 ? close.payload.readUInt16BE(0) : null;
   }
