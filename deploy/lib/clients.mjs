@@ -95,7 +95,8 @@ class Client {
       return await this.next(what, (m) => m.type === 'scene' && wanted(m), timeoutMs);
     } catch (e) {
       const { state, lane, mode, rig, at_rest, reason, pos } = this.scene ?? {};
-      throw new Error(`${e.message}; last scene: ${JSON.stringify({ state, lane, mode, rig, at_rest, reason, pos })}`);
+      const refused = this.messages.filter((m) => m.type === 'refused').at(-1) ?? null;
+      throw new Error(`${e.message}; last scene: ${JSON.stringify({ state, lane, mode, rig, at_rest, reason, pos })}, refused: ${JSON.stringify(refused)}`);
     }
   }
 
