@@ -82,6 +82,7 @@ void trial_start(struct trial *t)
     trial_press(t, STOP_EVENT_GO);
     trial_run(t, 30);
     cr_assert_eq(trial_state(t), STOP_RUNNING);
-    stand_sleep_ms(20);
+    for (int i = 0; i < 1000 && !mini_rig_permitted(&t->stand->rig); i++)
+        trial_run(t, 10);
     cr_assert(mini_rig_permitted(&t->stand->rig), "and the rig was given that permit");
 }

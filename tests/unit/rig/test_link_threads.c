@@ -16,7 +16,9 @@
 #include "gateway/rig/link.h"
 #include "gateway/rig/sim_session.h"
 
-enum { STOPS_A_THREAD = 300, TICKS_LIMIT = 10000 };
+#define LEASE_NS 4000000000u /* no busy machine keeps an intent back for so long */
+
+enum { STOPS_A_THREAD = 300, TICKS_LIMIT = 60000, TRIES = 20000 };
 
 static const uint8_t master[SEAL_KEY] = {1};
 
@@ -77,7 +79,7 @@ static void *stop_thread(void *ctx)
     struct bench *b = ctx;
     for (int i = 0; i < STOPS_A_THREAD; i++) {
         uint64_t count = atomic_fetch_add(&b->asked, 1) + 1;
-        for (int tries = 0; tries < 2000 && !link_stop_confirmed(&b->link, count); tries++) {
+        for (int tries = 0; tries < TRIES && !link_stop_confirmed(&b->link, count); tries++) {
             link_send_stop(&b->link, count, REASON_STOP_OPERATOR, STOP_CATEGORY_2);
             nap(200);
         }
@@ -92,7 +94,7 @@ static void tick(struct bench *b)
     bool new_session;
     struct intent intent = {.velocity = {0.1, 0, 0}, .motion = true, .stop_count = 1, .permit = 1};
     link_poll(&b->link, now_ns(), false, &report, &new_session);
-    link_send_intent(&b->link, &intent, 300000000u, now_ns());
+    link_send_intent(&b->link, &intent, LEASE_NS, now_ns());
     nap(500);
 }
 
@@ -107,7 +109,7 @@ static int open_rig(struct bench *b)
     if (b->rig_fd < 0 || bind(b->rig_fd, (struct sockaddr *)&at, len) < 0 ||
         getsockname(b->rig_fd, (struct sockaddr *)&at, &len) < 0)
         return -1;
-    sim_session_init(&b->rig, master, nonce_key, 300000000u);
+    sim_session_init(&b->rig, master, nonce_key, LEASE_NS);
     return link_open(&b->link, "127.0.0.1", ntohs(at.sin_port), master, sensors);
 }
 

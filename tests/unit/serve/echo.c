@@ -116,7 +116,7 @@ struct serve_config echo_config(struct echo *e, uint32_t max_viewers)
                       .max_per_address = max_viewers,
                       .message_bytes = ECHO_MAX,
                       .header_bytes = 4096,
-                      .handshake_s = 1},
+                      .handshake_s = 20} /* nobody is gone by that */,
         .user_bytes = sizeof(struct echo_peer),
         .handlers = {.open = on_open, .message = on_message, .closed = on_closed, .compose = on_compose},
         .ctx = e,
@@ -157,7 +157,7 @@ int echo_dial(const struct echo *e, uint8_t who)
     struct sockaddr_in at = {
         .sin_family = AF_INET, .sin_addr.s_addr = htonl(INADDR_LOOPBACK), .sin_port = htons(e->listen.port)};
     int fd = socket(AF_INET, SOCK_STREAM, 0);
-    struct timeval patience = {.tv_sec = 5};
+    struct timeval patience = {.tv_sec = 30};
     setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
     cr_assert_eq(bind(fd, (struct sockaddr *)&from, sizeof from), 0);
     cr_assert_eq(connect(fd, (struct sockaddr *)&at, sizeof at), 0);
@@ -226,7 +226,7 @@ void echo_hear(int fd, uint8_t first, const char *text)
 
 void echo_wait(atomic_int *value, int least)
 {
-    for (int i = 0; i < 500 && atomic_load(value) < least; i++)
+    for (int i = 0; i < 3000 && atomic_load(value) < least; i++)
         usleep(10000);
     cr_assert_geq(atomic_load(value), least);
 }

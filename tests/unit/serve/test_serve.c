@@ -133,6 +133,7 @@ Test(serve, a_slow_reader_gets_the_whole_page)
     make_page(folder, path, sizeof path);
     struct serve_config cfg = echo_config(&e, 10);
     cfg.web_root = folder;
+    cfg.admission.handshake_s = 1;
     echo_start_as(&e, &cfg);
     int fd = echo_dial(&e, 1);
     echo_get(fd, "/");
