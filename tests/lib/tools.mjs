@@ -10,7 +10,7 @@ import { root } from '../../deploy/lib/show_process.mjs';
 export { root };
 
 /** Runs a command to its end; the whole process group is ended when the time is up. */
-export function run(command, args, { env = {}, cwd = root, seconds = 600 } = {}) {
+export function run(command, args, { env = {}, cwd = root, seconds = 1800 } = {}) {
   return new Promise((resolve) => {
     const child = spawn(command, args, {
       cwd,
