@@ -6,6 +6,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "policy/motion/units.h"
+
 static const double rad_per_deg = 0.017453292519943295, dt_s = 0.01;
 
 /* Not every kind of sensor has every number. */
@@ -114,21 +116,20 @@ void fill_rig_head(const struct layout_draft *draft, struct head_config *head)
 
 void fill_rig_swing(const struct layout_draft *draft, struct swing_config *swing)
 {
-    static const double two_pi = 6.283185307179586;
     const struct layout_swing *from = &draft->swing;
     *swing = (struct swing_config){.shaper = SWING_SHAPER_NONE, .dt_s = dt_s};
     if (!from->given || from->shaper == SWING_SHAPER_NONE)
         return;
     swing->shaper = (enum swing_shaper_kind)from->shaper;
     swing->mode = isnan(from->frequency_hz) ? swing_shaper_mode(draft->boom_m, from->damping)
-                                            : (struct swing_mode){two_pi * from->frequency_hz, from->damping};
+                                            : (struct swing_mode){UNITS_TURN * from->frequency_hz, from->damping};
     swing->share = from->share;
 }
 
 /* Still is what a tenth of the most allowed is. Where the file does not say how the body swings, its boom does. */
 static void fill_swing_watch(const struct layout_draft *draft, struct policy_config *policy)
 {
-    static const double two_pi = 6.283185307179586, damping = 0.01;
+    static const double damping = 0.01;
     const struct layout_swing *from = &draft->swing;
     double most = policy->guard.swing_max_rad;
     bool told = from->given && !isnan(from->frequency_hz);
@@ -136,7 +137,7 @@ static void fill_swing_watch(const struct layout_draft *draft, struct policy_con
     if (!policy->watches_swing)
         return;
     struct swing_mode mode = swing_shaper_mode(draft->boom_m, from->given ? from->damping : damping);
-    mode.omega_radps = told ? two_pi * from->frequency_hz : mode.omega_radps;
+    mode.omega_radps = told ? UNITS_TURN * from->frequency_hz : mode.omega_radps;
     policy->swing_watch = (struct swing_watch_config){.mode = mode, .settle_rad = most / 10, .unsettle_rad = most / 5};
 }
 
@@ -148,8 +149,8 @@ void fill_rig_locate(const struct layout_draft *draft, struct locate_config *loc
     double timeout_s = (double)draft->show.policy.telemetry_timeout_ns / 1e9;
     *locate = (struct locate_config){
         .cords = (int)draft->anchors,
-        .weight_n = c->given ? c->mass_kg * TENSION_GRAVITY_MPS2 : 0,
-        .body_n = c->given ? (isnan(c->body_kg) ? c->mass_kg : c->body_kg) * TENSION_GRAVITY_MPS2 : 0,
+        .weight_n = c->given ? c->mass_kg * UNITS_GRAVITY_MPS2 : 0,
+        .body_n = c->given ? (isnan(c->body_kg) ? c->mass_kg : c->body_kg) * UNITS_GRAVITY_MPS2 : 0,
         .boom_m = draft->boom_m,
         .floor_m = or_none(s->of[SHOW_RANGE].sees_m),
         .accel_mps2 = 1.5 * guard->brake_mps2, /* a rig may well brake harder than it is sure to */

@@ -156,8 +156,8 @@ struct policy_limits_request {
 struct policy_input {
     uint64_t now_ns; /* monotonic */
     struct rig_report rig;
-    struct stop_input stop; /* .inhibit, .moving, .unpowered and .unconfirmed are filled by the policy itself, what the
-                               caller puts there is honoured too; so is .inhibit_category, from the config */
+    struct stop_input stop; /* .inhibit, .moving, .unpowered and .unconfirmed are filled by the policy itself, and what
+                               the caller puts there is honoured too; .inhibit_category is the config's */
     struct lanes_input lanes;
     uint64_t presence_ns; /* when an operator was last heard, 0 = never */
     bool tick_late;       /* core overran: brake and latch */

@@ -6,9 +6,9 @@
 #include "policy/motion/head_reach.h"
 #include "policy/motion/policy_tick.h"
 #include "policy/motion/travel.h"
+#include "policy/motion/units.h"
 
 #define VIEW_CLEAR_M 0.1 /* hysteresis: what was held back goes nearer again only from so far away on */
-#define FULL_TURN    6.28318530717958648
 
 static bool axis_known(const struct policy_tick *t, int axis)
 {
@@ -28,7 +28,7 @@ static struct view_range sweep(const struct policy_tick *t, const struct head *h
     struct head_tick tick = {.cfg = cfg, .elapsed_s = t->elapsed_s, .uncertainty = last->head_off};
     tick.window_s = cfg->latency_s + cfg->lease_s + policy_tick_seconds(t->in->now_ns, last->received_ns);
     if (!axis_known(t, axis))
-        return (struct view_range){-FULL_TURN, FULL_TURN};
+        return (struct view_range){-UNITS_TURN, UNITS_TURN};
     const struct head_axis_tick now = head_reach_axis(&tick, head, axis, true, last->head[axis]);
     struct head_reach reach = head_reach_of(&tick, &now, next != NULL ? *next : now.braked);
     return (struct view_range){reach.lo, reach.hi};
@@ -69,8 +69,8 @@ static struct view_range azimuth(const struct policy_tick *t, struct view_range 
     if (kind == VOLUME_YAW_REPORTED)
         off = t->now.yaw_off_rad;
     else if (kind == VOLUME_YAW_UNKNOWN)
-        off = FULL_TURN;
-    return (struct view_range){pan.lo + yaw - lesser(off, FULL_TURN), pan.hi + yaw + lesser(off, FULL_TURN)};
+        off = UNITS_TURN;
+    return (struct view_range){pan.lo + yaw - lesser(off, UNITS_TURN), pan.hi + yaw + lesser(off, UNITS_TURN)};
 }
 
 /* Where the camera and the axes of its head are, or may be. */

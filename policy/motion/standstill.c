@@ -5,31 +5,27 @@
 
 #include "policy/motion/shape.h"
 
+#define WANDER_S 1.0 /* in so long a position may seem to go as far as it is uncertain */
+
 void standstill_init(struct standstill *s)
 {
     *s = (struct standstill){.known = false};
 }
 
-static bool somewhere(struct vec3 p)
-{
-    return p.x >= -SHAPE_FAR_M && p.x <= SHAPE_FAR_M && p.y >= -SHAPE_FAR_M && p.y <= SHAPE_FAR_M &&
-           p.z >= -SHAPE_FAR_M && p.z <= SHAPE_FAR_M; /* false for NaN */
-}
-
 /* How fast it may seem to be at rest [m/s]; as much as there may be at least where the uncertainty is no number. */
 static double threshold(double uncertainty_m)
 {
-    double more = STANDSTILL_MPS + uncertainty_m / 1.0;
+    double more = STANDSTILL_MPS + uncertainty_m / WANDER_S;
     return more >= STANDSTILL_MPS ? lesser(more, STANDSTILL_MOST_MPS) : STANDSTILL_MPS;
 }
 
 bool standstill_step(struct standstill *s, const struct standstill_input *in)
 {
-    if (!in->known || !somewhere(in->position)) {
+    if (!in->known || !shape_point_valid(in->position)) {
         standstill_init(s);
         return false;
     }
-    if (!s->known || !somewhere(s->smooth) || !somewhere(s->velocity)) {
+    if (!s->known || !shape_point_valid(s->smooth) || !shape_point_valid(s->velocity)) {
         *s = (struct standstill){.known = true, .smooth = in->position};
         return false;
     }

@@ -3,6 +3,7 @@
 
 #include "policy/motion/tension.h"
 #include "policy/motion/spread.h"
+#include "policy/motion/units.h"
 
 #include <stddef.h>
 
@@ -55,7 +56,7 @@ bool tension_cords(const struct tension_rig *rig, struct vec3 position, struct w
 
 struct vec3 tension_load(const struct tension_rig *rig, struct vec3 a)
 {
-    a.z += TENSION_GRAVITY_MPS2;
+    a.z += UNITS_GRAVITY_MPS2;
     return vec_scale(a, rig->mass_kg);
 }
 

@@ -22,8 +22,6 @@
 
 #include "policy/motion/wrench.h"
 
-#define TENSION_GRAVITY_MPS2 9.80665
-
 enum {
     TENSION_MAX_KG = 100000,
     TENSION_MAX_N = 10000000,

@@ -3,7 +3,7 @@
 
 #include "policy/motion/view.h"
 
-#define HALF_TURN 3.14159265358979323846
+#include "policy/motion/units.h"
 
 /* Parts of the spans that are looked at, one shape, before it counts as seen. */
 enum { LOOKS = 24 };
@@ -92,7 +92,7 @@ static double opened(double half, double other, double turn)
 {
     double ta = tan(half), tb = tan(other), flat = sqrt((1 + ta * ta) / (1 + ta * ta + tb * tb));
     double reach = sin(turn) / flat;
-    return turn < HALF_TURN / 2 && reach < 1 ? half + asin(reach) : HALF_TURN;
+    return turn < UNITS_HALF_TURN / 2 && reach < 1 ? half + asin(reach) : UNITS_HALF_TURN;
 }
 
 static struct vec3 lens_at(const struct view *view, const struct aim *aim, struct vec3 platform)
@@ -221,7 +221,7 @@ static bool range_valid(const struct view_range *r)
 
 static bool angle_valid(double fov)
 {
-    return fov > 0 && fov < HALF_TURN;
+    return fov > 0 && fov < UNITS_HALF_TURN;
 }
 
 static bool span_valid(const struct view_span *s)

@@ -41,7 +41,7 @@ profile_stop.c|profile|stop in ticks: onset rounded up|s/greater(floor(lesser(mo
 profile_stop.c|profile|stop in ticks: a tick too few held|s/floor(spare \/ cap) + 1 : 0/floor(spare \/ cap) : 0/
 profile_stop.c|profile|stop in ticks: landing short|s/(2 \* m + 1) \/ 3/(2 * m + 2) \/ 3/
 profile_stop.c|profile|stop in ticks: the tick of turning dropped|s/ahead.x + greater(ahead.v, 0) \/ 2/ahead.x/
-tension.c|tension|gravity upwards|s/a.z += TENSION_GRAVITY/a.z -= TENSION_GRAVITY/
+tension.c|tension|gravity upwards|s/a.z += UNITS_GRAVITY/a.z -= UNITS_GRAVITY/
 tension.c|tension|end of the feasible piece instead of its middle|s/(from + to) \/ 2/from/
 tension.c|tension|overload not counted in the margin|s/lesser(above, below)/above/
 tension.c|tension_cases|intervals of four cords joined|s/\*to = lesser(\*to,/*to = greater(*to,/

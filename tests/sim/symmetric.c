@@ -24,6 +24,7 @@
  */
 #include <stdio.h>
 
+#include "policy/motion/units.h"
 #include "tests/sim/symmetric_rig.h"
 
 #define PI 3.14159265358979323846
@@ -147,7 +148,7 @@ static bool true_rates_hold(const struct study *s)
  * ten times the load in the end. */
 static bool errors_as_told(const struct study *s)
 {
-    double load = 2.4 * TENSION_GRAVITY_MPS2, last = 0;
+    double load = 2.4 * UNITS_GRAVITY_MPS2, last = 0;
     for (int i = 0; i < s->stations; i++) {
         double off = s->worst[SYMMETRIC_TRUE][i].error_n;
         last = s->worst[SYMMETRIC_CENTRE][i].error_n;
@@ -162,7 +163,7 @@ static bool closed_form_agrees(const struct symmetric_room *room, const struct s
 {
     struct vec3 cord = vec_sub(room->anchor[0], symmetric_centre(room));
     double length = vec_norm(cord), flat = hypot(cord.x, cord.y) / length, steep = cord.z / length;
-    double start = 2.4 * TENSION_GRAVITY_MPS2 / 4 / steep;
+    double start = 2.4 * UNITS_GRAVITY_MPS2 / 4 / steep;
     double far = sqrt(4 * length * (start - SYMMETRIC_LEAST_N) / (room->stiffness_npm * flat * flat));
     double found = s->way[SYMMETRIC_CENTRE][BEARINGS / 8].reached_m;
     printf("# along the diagonal: %.3f m by the closed form, %.3f m found\n", far, found);

@@ -6,6 +6,7 @@
 #define STEADYHAND_TESTS_CORDS_H
 
 #include "policy/motion/tension.h"
+#include "policy/motion/units.h"
 #include "tests/unit/crowd/random.h"
 #include "tests/unit/reference.h"
 
@@ -68,7 +69,7 @@ static inline struct tension_rig cords_random_rig(struct random *r, int cords)
 {
     struct tension_rig rig = {.cords = cords, .mass_kg = random_between(r, 0.5, 20)};
     bool held_down = cords > 5 && random_below(r, 3) == 0;
-    double weight = rig.mass_kg * TENSION_GRAVITY_MPS2, turn = random_between(r, 0, 6.28);
+    double weight = rig.mass_kg * UNITS_GRAVITY_MPS2, turn = random_between(r, 0, 6.28);
     for (int i = 0; i < cords; i++) {
         double angle = turn + 6.2832 * (i + random_between(r, -0.3, 0.3)) / cords;
         bool low = held_down && i % 2 == 1;

@@ -58,7 +58,7 @@ Test(spread, is_in_balance_within_limits_and_nearest)
         snprintf(where, sizeof where, "rig %d, %d cords", i, rig.cords);
         cr_assert(tension_cords(&rig, p, &c));
         for (int k = 0; k < VOLUME_MAX_CORDS; k++)
-            ref[k] = random_between(&r, -0.5, 4) * rig.mass_kg * TENSION_GRAVITY_MPS2;
+            ref[k] = random_between(&r, -0.5, 4) * rig.mass_kg * UNITS_GRAVITY_MPS2;
         wrench_look(&c, force, &seen);
         if (!seen.feasible)
             continue;

@@ -191,7 +191,7 @@ Test(tension, the_middle_changes_steadily)
         struct tension_state here, there;
         tension_solve(&rig, p, at_rest, &here);
         tension_solve(&rig, vec_along(p, cords_random_unit(&r), 1e-4), at_rest, &there);
-        double weight = rig.mass_kg * TENSION_GRAVITY_MPS2;
+        double weight = rig.mass_kg * UNITS_GRAVITY_MPS2;
         if (here.margin_n < 0.02 * weight || !there.feasible)
             continue;
         steps++;

@@ -7,6 +7,7 @@
 
 #include "gateway/survey/fall.h"
 #include "gateway/survey/figures.h"
+#include "policy/motion/units.h"
 #include "tests/unit/survey/rooms.h"
 
 enum { CELLS = 1 << 17 };
@@ -53,7 +54,7 @@ Test(figures, tension_at_the_centre_is_that_of_the_balance_by_hand)
         take(&f);
         cr_assert(f.home_holds);
         for (int k = 0; k < 4; k++)
-            cr_assert_float_eq(f.home_n[k] / (2.4 * TENSION_GRAVITY_MPS2), by_hand[i][1], 0.005, "%g degrees: %g",
+            cr_assert_float_eq(f.home_n[k] / (2.4 * UNITS_GRAVITY_MPS2), by_hand[i][1], 0.005, "%g degrees: %g",
                                by_hand[i][0], f.home_n[k]);
     }
 }
