@@ -8,6 +8,19 @@
 #include <string.h>
 #include <time.h>
 
+bool stand_told(struct stand *s, struct ws_client *ws, const char *part)
+{
+    struct rig_report report;
+    bool began;
+    for (int i = 0; i < 2000; i++) {
+        const char *text = ws_client_next(ws, 5);
+        link_poll(&s->shared.link, stand_now_ns(), false, &report, &began);
+        if (text && strstr(text, part))
+            return true;
+    }
+    return false;
+}
+
 uint64_t stand_now_ns(void)
 {
     struct timespec t;

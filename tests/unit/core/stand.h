@@ -9,6 +9,7 @@
 #include "gateway/core/shared.h"
 #include "tests/bench/bench_show.h"
 #include "tests/bench/mini_rig.h"
+#include "tests/bench/ws_client.h"
 
 struct stand {
     struct bench_show files;
@@ -27,6 +28,9 @@ void stand_close(struct shared *shared);
 
 /* A pass for this show. */
 void stand_pass(const struct stand *s, enum pass_role role, const char *name, uint64_t expires_s, char text[PASS_MAX]);
+
+/* Hears the rig and this desk until the desk is told something with `part` in it; false if that does not come. */
+bool stand_told(struct stand *s, struct ws_client *ws, const char *part);
 
 uint64_t stand_now_ns(void);
 void stand_sleep_ms(int ms);

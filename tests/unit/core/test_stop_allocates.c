@@ -14,19 +14,6 @@
 #include "stand.h"
 #include "tests/bench/ws_client.h"
 
-static bool told(struct stand *s, struct ws_client *ws, const char *part)
-{
-    struct rig_report report;
-    bool began;
-    for (int i = 0; i < 400; i++) {
-        const char *text = ws_client_next(ws, 5);
-        link_poll(&s->shared.link, stand_now_ns(), false, &report, &began);
-        if (text && strstr(text, part))
-            return true;
-    }
-    return false;
-}
-
 static void greet(struct stand *s, struct ws_client *ws)
 {
     char pass[PASS_MAX], hello[PASS_MAX + 64];
@@ -34,7 +21,7 @@ static void greet(struct stand *s, struct ws_client *ws)
     snprintf(hello, sizeof hello, "{\"type\":\"hello\",\"pass\":\"%s\"}", pass);
     cr_assert(ws_client_open(ws, s->show.desk.port, "/desk", "steadyhand.desk.1"));
     cr_assert(ws_client_send(ws, hello));
-    cr_assert(told(s, ws, "\"type\":\"room\""));
+    cr_assert(stand_told(s, ws, "\"type\":\"room\""));
 }
 
 Test(stop_allocates, nothing)
@@ -48,12 +35,12 @@ Test(stop_allocates, nothing)
     greet(s, &ws);
     asked_watch(thread);
     cr_assert(ws_client_send(&ws, "{\"type\":\"beat\",\"n\":1}"));
-    cr_assert(told(s, &ws, "\"type\":\"beat\""));
+    cr_assert(stand_told(s, &ws, "\"type\":\"beat\""));
     cr_assert_gt(asked_count(), 0u, "other messages are parsed, and that is seen here");
     asked_clear();
     for (int i = 0; i < 20; i++) {
         cr_assert(ws_client_send(&ws, "{\"type\":\"stop\"}"));
-        cr_assert(told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
+        cr_assert(stand_told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
     }
     unsigned during = asked_count();
     asked_watch(0);

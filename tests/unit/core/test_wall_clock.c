@@ -71,19 +71,6 @@ Test(wall_clock, a_tick_never_reads_it)
     trial_end(&t);
 }
 
-static bool told(struct stand *s, struct ws_client *ws, const char *part)
-{
-    struct rig_report report;
-    bool began;
-    for (int i = 0; i < 2000; i++) {
-        const char *text = ws_client_next(ws, 5);
-        link_poll(&s->shared.link, stand_now_ns(), false, &report, &began);
-        if (text && strstr(text, part))
-            return true;
-    }
-    return false;
-}
-
 static void hello(struct stand *s, struct ws_client *ws, const char *pass)
 {
     char text[PASS_MAX + 64];
@@ -97,7 +84,7 @@ static bool beats(struct stand *s, struct ws_client *ws, int n)
     char text[64], answer[64];
     snprintf(text, sizeof text, "{\"type\":\"beat\",\"n\":%d}", n);
     snprintf(answer, sizeof answer, "\"type\":\"beat\",\"n\":%d}", n);
-    return ws_client_send(ws, text) && told(s, ws, answer);
+    return ws_client_send(ws, text) && stand_told(s, ws, answer);
 }
 
 Test(wall_clock, a_desk_stays_and_stops_whatever_it_says)
@@ -112,17 +99,17 @@ Test(wall_clock, a_desk_stays_and_stops_whatever_it_says)
     cr_assert(desk_thread_open(desk, &s->shared, s->files.secrets.passes, NULL));
     cr_assert_eq(pthread_create(&thread, NULL, desk_thread_run, desk), 0);
     hello(s, &ws, pass);
-    cr_assert(told(s, &ws, "\"type\":\"room\""));
+    cr_assert(stand_told(s, &ws, "\"type\":\"room\""));
     for (int i = 0; i < 20; i++) {
         jump_s = jumps[i / 5];
         stand_sleep_ms(60);
         cr_assert(beats(s, &ws, i), "beat %d", i);
         cr_assert(ws_client_send(&ws, "{\"type\":\"stop\"}"));
-        cr_assert(told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
+        cr_assert(stand_told(s, &ws, "\"type\":\"stopped\""), "stop %d", i);
     }
     jump_s = DAY_S;
     hello(s, &late, pass);
-    cr_assert_not(told(s, &late, "\"type\":\"welcome\""), "the jump is felt: this pass has expired");
+    cr_assert_not(stand_told(s, &late, "\"type\":\"welcome\""), "the jump is felt: this pass has expired");
     ws_client_close(&late);
     ws_client_close(&ws);
     serve_stop(desk->serve);
