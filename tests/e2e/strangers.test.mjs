@@ -68,16 +68,17 @@ for (const [name, count, connect] of SIEGES) {
     const made = besiege(t, count, () => connect(show));
     await sleep(1500);
     assert.ok(made() >= count);
-    let longest = 0;
+    const took = [];
     for (let i = 0; i < 8; i++) {
       await operator.start();
       const began = performance.now();
       const spotter = await openLikeAPage(show, began + PATIENCE_MS);
-      longest = Math.max(longest, await spotter.stop());
+      took.push(await spotter.stop());
       await operator.sceneWhere('stopped', (s) => s.state === 'stopped');
       await spotter.close();
     }
-    t.diagnostic(`the longest stop took ${longest.toFixed(0)} ms`);
+    t.diagnostic(`the longest stop took ${Math.max(...took).toFixed(0)} ms`);
+    assert.ok(Math.min(...took) < 1000, `stops took ${took.map((x) => x.toFixed(0))} ms`);
     assert.equal(operator.closed, null);
   });
 }

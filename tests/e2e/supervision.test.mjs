@@ -15,17 +15,6 @@ const steadyhand = process.env.STEADYHAND_BINARY ?? join(root, 'build', 'gateway
 const blend = (file) => (file.audience.mode = 'blend');
 const still = (scene) => ['stopped', 'parked'].includes(scene.state); // parked where another has taken the frozen one's place
 
-/** Only the machine may have stopped it. */
-function assertNotStopped(desk, why) {
-  const { state, reason } = desk.scene;
-  assert.ok(state === 'running' || reason.code === 'tick-late', `${why}: ${state}, ${JSON.stringify(reason)}`);
-}
-
-/** Once more, where the machine stopped it. */
-async function running(desk) {
-  if (desk.scene.state !== 'running') await desk.start();
-}
-
 /** Another core for the same rig: its own desk port and folder, the same secret, as two of one crew would have. */
 async function secondCore(t, show) {
   const state = join(show.files.folder, 'second');
@@ -71,7 +60,7 @@ test('two cores on one rig: the first keeps it while it lives, the second is tol
   await until('the second to be told', async () => (await resetRefused(second)) === 'rig-taken', PATIENCE_MS);
   assert.notEqual(second.scene.rig, 'ok');
   await sleep(1500);
-  assertNotStopped(first, 'the first goes on as if nobody had asked');
+  assert.equal(first.scene.state, 'running', `the first goes on as if nobody had asked: ${JSON.stringify(first.scene.reason)}`);
   assert.equal(second.scene.desk.rig.session, false);
 
   const { core } = await show.processes();
@@ -107,7 +96,6 @@ test('core writes nothing after its start: it runs on when its folder is gone an
   await desk.stop();
   await desk.sceneWhere('stopped', (s) => s.state === 'stopped', PATIENCE_MS);
   await desk.start();
-  await running(desk);
   assert.equal((await show.processes()).core, core, 'it is still the same');
   await assertUntouched(show);
 });
@@ -144,6 +132,7 @@ test('the desk is told how punctual core is, and while its memory is locked no t
   assert.ok(first.late_p50_us <= first.late_p99_us && first.late_p99_us <= first.late_p999_us && first.late_p999_us <= first.late_max_us, JSON.stringify(first));
   const counted = first.late_steps.reduce((a, b) => a + b, 0);
   assert.ok(counted <= first.count && counted > first.count - 50, `${counted} of ${first.count} ticks are in the histogram`);
+  if (!first.locked) t.diagnostic('the system does not lock memory here: pages are not asserted');
   let clean = !first.locked;
   for (let tries = 0; tries < 8 && !clean; tries++) { // the kernel may move a page at any time, but not always
     const before = desk.scene.desk.tick;

@@ -110,6 +110,7 @@ Test(wall_clock, a_desk_stays_and_stops_whatever_it_says)
     jump_s = DAY_S;
     hello(s, &late, pass);
     cr_assert_not(stand_told(s, &late, "\"type\":\"welcome\""), "the jump is felt: this pass has expired");
+    cr_assert(beats(s, &ws, 20), "and not because nobody is heard any more");
     ws_client_close(&late);
     ws_client_close(&ws);
     serve_stop(desk->serve);
