@@ -207,8 +207,10 @@ static struct desk_peer *find(struct desk_thread *d, uint32_t id)
 static void tell_answer(struct desk_thread *d, uint64_t n)
 {
     static const enum desk_type type[STOP_EVENT_COUNT] = {
-        [STOP_EVENT_ARM] = DESK_ARM,   [STOP_EVENT_RESET] = DESK_RESET, [STOP_EVENT_GO] = DESK_GO,
-        [STOP_EVENT_HOLD] = DESK_HOLD, [STOP_EVENT_PARK] = DESK_PARK,
+        [STOP_EVENT_ARM] = DESK_ARM,
+        [STOP_EVENT_RESET] = DESK_RESET,
+        [STOP_EVENT_GO] = DESK_GO,
+        [STOP_EVENT_PARK] = DESK_PARK,
     };
     const struct shared_answer *a = &d->report.answer[n % DESK_ORDERS_EVENTS];
     struct desk_peer *p = find(d, d->pressed_by[n % DESK_ORDERS_EVENTS]);
@@ -217,7 +219,7 @@ static void tell_answer(struct desk_thread *d, uint64_t n)
     const char *of = desk_message_name(type[a->what]);
     struct desk_answer said = desk_answer_of(a->what, a->answer, a->state, a->reason);
     if (a->overtaken)
-        desk_peer_refuse(p, of, "overtaken", "Somebody stopped or held it since you pressed. Look, then press again.");
+        desk_peer_refuse(p, of, "overtaken", "It was stopped or held since you pressed. Look, then go on from there.");
     else
         desk_peer_refuse(p, of, said.code, said.text);
 }

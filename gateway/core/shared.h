@@ -23,7 +23,7 @@
 struct shared_answer {
     enum stop_event what;
     enum stop_answer answer;
-    bool overtaken;        /* by a stop or a hold that whoever pressed it had not seen */
+    bool overtaken;        /* by a stop, an inhibit or a hold that whoever pressed it had not seen */
     enum stop_state state; /* after it */
     enum reason reason;    /* what forbids it now, or else why it was stopped */
 };

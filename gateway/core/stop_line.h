@@ -49,7 +49,7 @@ void stop_line_init(struct stop_line *line, uint64_t count);
 /* Desk thread: a stop was pressed. Returns the count S to send to the rig, at once. */
 uint64_t stop_line_press(struct stop_line *line, enum reason why, enum stop_category category);
 
-/* Desk thread: the presses so far, to stamp reset and go with. */
+/* Desk thread: the presses so far, to stamp events with. */
 uint64_t stop_line_asked(const struct stop_line *line);
 
 /* Tick thread, after it has read the desk's events: fills asked, asked_why and asked_category. */

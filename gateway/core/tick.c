@@ -163,24 +163,26 @@ static void answer_limits(struct tick *tick, const struct policy_limits_request 
     r->limits = tick->limits_seen;
 }
 
-/* A hold goes before all events; what was pressed before it was seen is void by its count. */
+/* A hold goes before all events; what was pressed before it was seen is void by its count. Returns the event that is
+ * answered: a hold is not. */
 static enum stop_event hear_events(struct tick *tick, struct stop_input *stop)
 {
     const struct desk_orders *orders = &tick->orders;
     bool holds = orders->holds != tick->holds_seen;
     tick->holds_seen = orders->holds;
-    stop->event = STOP_EVENT_HOLD;
-    stop->hold_why = orders->hold_why;
-    if (holds)
+    if (holds) {
+        stop->event = STOP_EVENT_HOLD;
+        stop->hold_why = orders->hold_why;
         return STOP_EVENT_NONE;
-    stop->event = desk_orders_next(orders, &tick->events_seen, tick->policy.stop.count, stop->asked);
-    return stop->event;
+    }
+    return stop->event = desk_orders_next(orders, &tick->events_seen, tick->policy.stop.count, stop->asked);
 }
 
 static void answer(struct tick *tick, uint64_t before, const struct policy_output *out, enum stop_event what)
 {
     struct shared_report *r = &tick->report;
-    reason_set why = out->reasons & ~reason_bit(REASON_STOP_UNCONFIRMED); /* that one is told everywhere anyhow */
+    reason_set others = out->reasons & ~reason_bit(REASON_STOP_UNCONFIRMED); /* that one is told everywhere anyhow */
+    reason_set why = others ? others : out->reasons;
     for (uint64_t n = before; n < tick->events_seen; n++) {
         bool last = n + 1 == tick->events_seen && what != STOP_EVENT_NONE;
         r->answer[n % DESK_ORDERS_EVENTS] = (struct shared_answer){

@@ -59,10 +59,12 @@ static uint64_t page_faults(struct tick_thread *thread)
 /* A core that nobody can stop is not well, however punctual its ticks. */
 static void beat(struct tick_thread *thread, uint64_t now_ns)
 {
-    if (++thread->unbeaten < TICK_THREAD_BEAT || !tick_desk_lives(thread->tick, now_ns))
+    if (thread->unbeaten < TICK_THREAD_BEAT)
+        thread->unbeaten++;
+    if (thread->unbeaten < TICK_THREAD_BEAT || !tick_desk_lives(thread->tick, now_ns))
         return;
-    thread->unbeaten = 0;
-    (void)notify_send(&thread->notify, NOTIFY_BEAT);
+    if (notify_send(&thread->notify, NOTIFY_BEAT)) /* else again with the next tick */
+        thread->unbeaten = 0;
 }
 
 void *tick_thread_run(void *arg)

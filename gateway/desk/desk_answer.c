@@ -7,9 +7,13 @@ static struct desk_answer out_of_turn(enum stop_event what, enum stop_state stat
 {
     switch (state) {
     case STOP_PARKED:
+        if (what == STOP_EVENT_PARK)
+            return (struct desk_answer){"parked", "It is parked already."};
         return (struct desk_answer){"not-armed", "It is parked. Arm first, then go."};
     case STOP_LATCHED:
-        return (struct desk_answer){"not-reset", "It is stopped. Reset first, then go."};
+        if (what == STOP_EVENT_PARK)
+            return (struct desk_answer){"not-reset", "It is stopped. Reset first, then park."};
+        return (struct desk_answer){"not-reset", "It is stopped. Reset first; then go, or arm and go if it is parked."};
     case STOP_ARMED:
         return (struct desk_answer){"armed", "It is armed already. Go lets it move."};
     case STOP_RUNNING:

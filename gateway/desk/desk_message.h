@@ -47,7 +47,7 @@ struct desk_limit {
 struct desk_message {
     enum desk_type type;
     char pass[PASS_MAX];     /* hello; NUL-terminated */
-    uint64_t n;              /* beat: any number; arm, reset, go: the stop count seen; 0 .. 2^53 - 1 */
+    uint64_t n;              /* beat: any number; arm, reset, go: the stop count seen; 0 .. 2^53 - 1; park has none */
     struct vec3 stick;       /* stick; each -1..1 */
     enum crowd_mode mode;    /* mode */
     double value;            /* scale; 0..1 */

@@ -97,7 +97,7 @@ static void take_challenge(struct link *link, const struct wire_challenge *chall
     }
     link->hello_pending = false;
     if (sodium_is_zero(challenge->rig_nonce, WIRE_NONCE)) {
-        link->taken_at = challenge->session == atomic_load(&link->session) ? 0 : now_ns;
+        link->taken_ns = challenge->session == atomic_load(&link->session) ? 0 : now_ns;
         return;
     }
     struct wire_message m = {.type = WIRE_CONFIRM, .session = challenge->session, .seq = take_seq(link)};
@@ -112,7 +112,7 @@ static void begin_session(struct link *link)
 {
     atomic_store(&link->rig_stop_count, 0);
     atomic_store(&link->session, link->offered);
-    link->offered = link->taken_at = 0;
+    link->offered = link->taken_ns = 0;
     link->seen_seq = 0;
     link->hello_pending = false;
 }
@@ -255,7 +255,7 @@ bool link_send_stop(struct link *link, uint64_t stop_count, enum reason why, enu
 
 bool link_taken(const struct link *link, uint64_t now_ns)
 {
-    return link->taken_at != 0 && now_ns - link->taken_at < TAKEN_MS * (uint64_t)1000000;
+    return link->taken_ns != 0 && now_ns - link->taken_ns < TAKEN_MS * (uint64_t)1000000;
 }
 
 bool link_stop_confirmed(struct link *link, uint64_t stop_count)

@@ -36,7 +36,8 @@ struct link {
     uint64_t hello_at;
     uint8_t core_nonce[WIRE_NONCE];
     bool hello_pending;
-    uint64_t taken_at; /* when the rig last said that it obeys another core, 0 = not since the present session began */
+    uint64_t taken_ns;   /* core's clock, when the rig last said that it obeys another core, 0 = not since the present
+                            session began */
     uint64_t intent_seq; /* of the last intent sent */
     uint64_t intent_errors;
     struct link_counts counts; /* as of the last link_poll */

@@ -117,7 +117,7 @@ struct wire_stop {
 enum { /* wire_telemetry.flags */
        WIRE_RIG_MOVING = 1 << 0,
        WIRE_RIG_FAULT = 1 << 1,
-       WIRE_RIG_BRAKING = 1 << 2, /* stopped by count, lease or watchdog */
+       WIRE_RIG_BRAKING = 1 << 2, /* it may not move now, for whatever reason */
        WIRE_RIG_LAPSED = 1 << 3,  /* an intent expired, and none without motion has come since */
        WIRE_RIG_POWERED = 1 << 4, /* the drives are under power and the brakes open */
        WIRE_RIG_FLAGS = 31,       /* all of them */

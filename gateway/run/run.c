@@ -3,8 +3,8 @@
 
 /*
  * A whole show on one machine: starts the simulated rig (if the show has one), core and the edges, each when those
- * before it are ready, and starts anew what dies. A core that comes back is disarmed by its nature: it begins stopped,
- * and only reset and go at the desk lead on.
+ * before it are ready, and starts anew what dies. A core that comes back is disarmed by its nature: it begins parked,
+ * and only arm and go at the desk lead on.
  */
 #include <errno.h>
 #include <poll.h>
@@ -95,7 +95,7 @@ static void is_ready(struct run *run, struct child *child)
     }
     write_ready(run);
     if (back)
-        say(child->name, child == run->core ? "is back, stopped: reset and go at the desk lead on" : "is back");
+        say(child->name, child == run->core ? "is back, parked: arm and go at the desk lead on" : "is back");
 }
 
 /* A process that gives up by itself before it was ever ready has said why, and would say it again. */

@@ -146,7 +146,7 @@ export const reset = (): void => ask(say.reset(stopSeen()));
 export const go = (): void => ask(say.go(stopSeen()));
 export const arm = (): void => ask(say.arm(stopSeen()));
 export const park = (): void => ask(say.park());
-/** Never asks whether it may: like STOP it is tried whatever this page believes. */
+/** The button is there where it leads on; sent without waiting for an answer. */
 export const hold = (): void => {
   letGo();
   refusal.value = null;

@@ -95,7 +95,7 @@ Test(run, core_comes_back_with_the_show_it_had)
     fputs("{\"show\": \"no longer good\"}", edit);
     fclose(edit);
     kill(before.core, SIGKILL);
-    staged_wait(&show, "show: core is back, stopped: reset and go at the desk lead on", AGAIN_MS);
+    staged_wait(&show, "show: core is back, parked: arm and go at the desk lead on", AGAIN_MS);
     kill(before.rig_sim, SIGKILL);
     staged_wait(&show, "show: rig-sim is back", AGAIN_MS);
     struct staged_pids after = staged_pids(&show);

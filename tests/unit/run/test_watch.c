@@ -72,7 +72,7 @@ Test(watch, core_s_beats_are_passed_on_and_cease_with_it)
     while (heard(NOTIFY_BEAT, 1000, 15 * BEAT_MS) > 0)
         cr_assert_lt(tries++, 10, "a core that is frozen goes on beating");
     staged_wait(&show, "core hangs: ", AGAIN_MS);
-    staged_wait(&show, "show: core is back, stopped: reset and go at the desk lead on", AGAIN_MS);
+    staged_wait(&show, "show: core is back, parked: arm and go at the desk lead on", AGAIN_MS);
     cr_assert_neq(staged_pids(&show).core, before.core);
     cr_assert_geq(heard(NOTIFY_BEAT, 3, AGAIN_MS), 3);
     kill(show.pid, SIGTERM);
